@@ -76,7 +76,11 @@ type Header struct {
 	Format    Format
 	Frames    int64      // frames the file holds; −1 where only reading to the end will tell
 	Broadcast *Broadcast // nil without a bext chunk
-	Damage    []Damage   // found in the header; reading may add more (see Reader.Damage)
+	// ChannelNames is one name a channel where the recorder wrote them (the
+	// TRACK_LIST of an iXML chunk, by interleave index), "" for a channel
+	// without one; nil where the file names none.
+	ChannelNames []string
+	Damage       []Damage // found in the header; reading may add more (see Reader.Damage)
 }
 
 // DurationS is the length in seconds, 0 where it is not known.
