@@ -8,10 +8,13 @@ import "strconv"
 // A row that stands for a pair ("1/2 Overheads") becomes two lines, with Side
 // Left and Right and each other's index in the list as Partner.
 type Line struct {
-	Number int    // number on the list; 0 where the list gives none
-	Source string // as typed, with " L" or " R" added where a row was split
-	Typed  string // the source cell as typed
-	Mic    string
+	Number int // number on the list; 0 where the list gives none
+	// ByOrder says that the list has no numbers at all and Number was counted
+	// from the order of the rows: it names the line, and proves nothing.
+	ByOrder bool
+	Source  string // as typed, with " L" or " R" added where a row was split
+	Typed   string // the source cell as typed
+	Mic     string
 	Stand, TieLine, Preamp, Gain, Phantom, Pad, Filter, Insert,
 	Desk, Return, Converter, Track, Space, Performer, Notes string
 
@@ -59,6 +62,7 @@ const (
 	SidePt  Part = "side"   // of a mid-side pair
 	Close   Part = "close"
 	Far     Part = "far"
+	Sub     Part = "sub" // a large diaphragm for the lowest octave of a kick
 )
 
 // Family is the kind of source, as far as rules care.

@@ -15,6 +15,9 @@ type Recording struct {
 	HasStart    bool
 	// OriginS is the origination date and time in Unix seconds (bext), 0 without.
 	OriginS int64
+	// ChannelNames are the names that the header gives to the channels, in
+	// order; nil or empty strings where it gives none.
+	ChannelNames []string
 	// ModifiedS is the file's own time in Unix seconds: the last resort.
 	ModifiedS int64
 }
@@ -40,6 +43,7 @@ type Pass struct {
 type Member struct {
 	Recording int     // index into the recordings
 	OffsetS   float64 // seconds after the start of the pass
+	Copy      bool    // a copy or bounce of another member: same line, same start, same length
 	Punch     bool    // a short piece that starts inside an older one of the same line
 }
 
