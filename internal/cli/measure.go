@@ -1,0 +1,81 @@
+package cli
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"tidemark/internal/desk"
+	"tidemark/internal/meter"
+)
+
+func measureCommand(e Edges) *cobra.Command {
+	var asJSON bool
+	var mains, peak string
+	c := &cobra.Command{
+		Use:     "measure [--json] FILE...",
+		Short:   "measure sound files by themselves, without a list",
+		Example: `  tidemark measure mix.wav print.flac`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return fmt.Errorf("which files? give one or more sound files")
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			opt := meter.Options{}
+			var err error
+			if opt.Mains, err = meter.ParseMains(mains); err != nil {
+				return fmt.Errorf("--mains: %w", err)
+			}
+			if opt.Interpolator, err = meter.ParseInterpolator(peak); err != nil {
+				return fmt.Errorf("--true-peak: %w", err)
+			}
+			lib, err := e.Files(args)
+			if err != nil {
+				return err
+			}
+			bar := newBar(e, "reading")
+			result, err := desk.MeasureFiles(cmd.Context(), lib, opt, 0, bar.check)
+			bar.done()
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return writeJSON(e.Stdout, result)
+			}
+			return printMeasure(e.Stdout, result)
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print one object, tidemark.measure/1")
+	c.Flags().StringVar(&mains, "mains", "auto", "mains frequency: 50, 60 or auto")
+	c.Flags().StringVar(&peak, "true-peak", "sinc", "interpolator of the true peak: sinc (49 taps) or table (ITU-R BS.1770-5 Annex 2)")
+	return c
+}
+
+func printMeasure(out io.Writer, m desk.Measurement) error {
+	w := bufio.NewWriter(out)
+	for i, f := range m.Files {
+		if i > 0 {
+			fmt.Fprintln(w)
+		}
+		fmt.Fprintf(w, "%s\n", f.File)
+		fmt.Fprintf(w, "  %s, %g kHz, %d bit %s (%d used), %d channel(s), %.3f s\n", f.Format.Container, float64(f.Format.RateHz)/1000,
+			f.Format.Bits, f.Format.Encoding, f.Format.BitsUsed, f.Format.Channels, f.Format.DurationS)
+		for _, d := range f.Damage {
+			fmt.Fprintf(w, "  note: %s\n", d)
+		}
+		n := f.Levels
+		fmt.Fprintf(w, "  sample peak %s dBFS   true peak %s dBTP   RMS %s dBFS   crest %s dB   headroom %s dB\n",
+			two(n.PeakDBFS), two(n.TruePeakDBTP), two(n.RMSDBFS), two(n.CrestDB), two(n.HeadroomDB))
+		fmt.Fprintf(w, "  integrated %s LUFS   range %s LU   highest momentary %s   highest short-term %s LUFS\n",
+			two(n.LoudnessLUFS), two(n.LoudnessRangeLU), two(n.MaxMomentaryLUFS), two(n.MaxShortTermLUFS))
+		fmt.Fprintf(w, "  floor %s dBFS   usual %s to %s dBFS   DC %s\n", one(n.FloorDBFS), one(n.UsualLowDBFS), one(n.UsualHighDBFS), places(n.DC, 6))
+		if hz, ok := n.HumHz.Get(); ok {
+			fmt.Fprintf(w, "  hum at %.2f Hz, %s dBFS\n", hz, one(n.HumDBFS))
+		}
+	}
+	return w.Flush()
+}

@@ -1,0 +1,280 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"runtime"
+	"sort"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"tidemark/internal/inputlist"
+	"tidemark/internal/judge"
+	"tidemark/internal/match"
+	"tidemark/internal/meter"
+	"tidemark/internal/model"
+)
+
+// CheckRequest is one take check: what the recorder wrote against the list.
+type CheckRequest struct {
+	Recordings   Library
+	List         *Document // nil: the lines are taken from the names of the files
+	Alone        Library   // the line-check recording, nil without
+	Columns      map[string]string
+	Overrides    []string // "FILE=LINE"
+	Nominal      float64  // dBFS; 0 stands for DefaultNominalDBFS
+	Mains        meter.Mains
+	Interpolator meter.Interpolator // of the true peak
+	Workers      int                // files read side by side; 0 stands for one a processor
+	Progress     func(Progress)     // called from several goroutines in turn, never at once; may be nil
+}
+
+// DefaultNominalDBFS is the alignment level of EBU R 68.
+const DefaultNominalDBFS = -18
+
+// CheckPass reads every recording of the folder once, matches channels to
+// lines, measures them alone and between each other, and judges what it found.
+//
+// It fails when there is nothing to check or a recording cannot be read at all;
+// files that are damaged but hold sound become findings instead.
+func CheckPass(ctx context.Context, req CheckRequest) (Check, error) {
+	began := time.Now()
+	files, err := req.Recordings.Files()
+	if err != nil {
+		return Check{}, err
+	}
+	nominal := req.Nominal
+	if nominal == 0 {
+		nominal = DefaultNominalDBFS
+	}
+
+	c := Check{Schema: CheckSchema, Folder: req.Recordings.Folder(), NominalDBFS: nominal, Mains: req.Mains.String()}
+	e := &judge.Evidence{NominalDBFS: nominal}
+	if req.List != nil {
+		sheet, err := inputlist.Read(req.List.Name, req.List, req.List.Size, inputlist.Options{Columns: req.Columns})
+		if err != nil {
+			return Check{}, fmt.Errorf("%s: %w", req.List.Name, err)
+		}
+		e.Lines, e.Listed = sheet.Lines, true
+		c.List = &ListReport{File: req.List.Name, Understood: sheet.Understood(), Problems: []ListProblem{}}
+		for _, p := range sheet.Problems {
+			c.List.Problems = append(c.List.Problems, ListProblem{Row: p.Row, Column: p.Column, Text: p.Text})
+		}
+	}
+
+	tell := newTeller(files, req.Progress)
+	measured, err := measureAll(ctx, req, files, tell)
+	if err != nil {
+		return Check{}, err
+	}
+	if err := place(e, measured, req.Overrides); err != nil {
+		return Check{}, err
+	}
+
+	tell.stage("comparing lines")
+	if err := comparePairs(ctx, req.Recordings, e); err != nil {
+		return Check{}, err
+	}
+	if err := findTwins(ctx, req.Recordings, e); err != nil {
+		return Check{}, err
+	}
+	if req.Alone != nil {
+		tell.stage("line check")
+		if err := lineCheck(ctx, req.Alone, e); err != nil {
+			return Check{}, err
+		}
+	}
+	findSwaps(e)
+
+	report(&c, e, measured)
+	c.Findings = judge.Judge(e)
+	if c.Findings == nil {
+		c.Findings = []model.Finding{}
+	}
+	c.TookS = time.Since(began).Seconds()
+	return c, nil
+}
+
+// measureAll measures the files side by side, the largest first so that no
+// worker is left alone with it at the end.
+func measureAll(ctx context.Context, req CheckRequest, files []File, tell *teller) ([]Measured, error) {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	order := make([]int, len(files))
+	for i := range order {
+		order[i] = i
+	}
+	sort.SliceStable(order, func(a, b int) bool { return files[order[a]].Size > files[order[b]].Size })
+	workers := req.Workers
+	if workers <= 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	measured, errs := make([]Measured, len(files)), make([]error, len(files))
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range min(workers, len(files)) {
+		wg.Go(func() {
+			for {
+				k := int(next.Add(1)) - 1
+				if k >= len(order) || ctx.Err() != nil {
+					return
+				}
+				i := order[k]
+				measured[i], errs[i] = Measure(ctx, req.Recordings, files[i], meter.Options{Mains: req.Mains, Interpolator: req.Interpolator}, func(done float64) { tell.file(i, done) })
+				if errs[i] != nil {
+					cancel()
+				}
+			}
+		})
+	}
+	wg.Wait()
+	for _, err := range errs {
+		if err != nil && !errors.Is(err, context.Canceled) {
+			return nil, err
+		}
+	}
+	if err := ctx.Err(); err != nil && errors.Join(errs...) != nil {
+		return nil, err
+	}
+	return measured, nil
+}
+
+// teller gathers progress from the workers.
+type teller struct {
+	mu    sync.Mutex
+	to    func(Progress)
+	files []File
+	done  []float64
+	total int64
+}
+
+func newTeller(files []File, to func(Progress)) *teller {
+	t := &teller{to: to, files: files, done: make([]float64, len(files))}
+	for _, f := range files {
+		t.total += f.Size
+	}
+	return t
+}
+
+func (t *teller) file(i int, done float64) {
+	if t.to == nil {
+		return
+	}
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.done[i] = done
+	t.to(Progress{File: t.files[i].Name, Done: done, BytesDone: t.bytes(), BytesTotal: t.total, Stage: "reading"})
+}
+
+func (t *teller) stage(name string) {
+	if t.to == nil {
+		return
+	}
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.to(Progress{BytesDone: t.total, BytesTotal: t.total, Stage: name})
+}
+
+func (t *teller) bytes() int64 {
+	var n float64
+	for i, d := range t.done {
+		n += d * float64(t.files[i].Size)
+	}
+	return int64(n)
+}
+
+// place groups the recordings into passes and gives their channels to lines.
+func place(e *judge.Evidence, measured []Measured, overrides []string) error {
+	for _, m := range measured {
+		e.Recordings = append(e.Recordings, recording(m))
+	}
+	e.Passes = match.Passes(e.Recordings)
+	if !e.Listed {
+		e.Lines = match.LinesFromNames(e.Recordings)
+	}
+	matches, err := match.Files(e.Recordings, e.Passes, e.Lines, overrides)
+	if err != nil {
+		return err
+	}
+	type channel struct{ recording, channel int }
+	of := map[channel]model.Match{}
+	for _, m := range matches {
+		of[channel{m.Recording, m.Channel}] = m
+	}
+	for p, pass := range e.Passes {
+		for _, member := range pass.Members {
+			m := &measured[member.Recording]
+			for ch := range m.Readings.Channels {
+				t := judge.Track{Line: -1, Pass: p, Recording: member.Recording, Channel: ch, OffsetS: member.OffsetS,
+					Punch: member.Punch, Header: m.Header, Damage: m.Damage, M: m.Readings.Channels[ch]}
+				if found, ok := of[channel{member.Recording, ch}]; ok {
+					t.Line, t.Match = found.Line, found
+				}
+				e.Tracks = append(e.Tracks, t)
+			}
+		}
+	}
+	return nil
+}
+
+// recording is what the plan needs to know of a measured file.
+func recording(m Measured) model.Recording {
+	h := m.Header
+	r := model.Recording{Name: m.File.Name, Channels: h.Format.Channels, RateHz: h.Format.RateHz, Bits: h.Format.Bits,
+		Float: h.Format.Encoding != 0, Frames: m.Readings.Frames, ModifiedS: m.File.ModTime.Unix()}
+	if b := h.Broadcast; b != nil {
+		r.StartFrames, r.HasStart = int64(b.TimeReference), b.TimeReference != 0
+		if t, err := time.Parse("2006-01-02 15:04:05", b.OriginationDate+" "+b.OriginationTime); err == nil {
+			r.OriginS = t.Unix()
+		}
+	}
+	return r
+}
+
+// report writes what the evidence holds, in the order of the list.
+func report(c *Check, e *judge.Evidence, measured []Measured) {
+	c.Passes, c.Lines, c.Pairs = []PassReport{}, []LineReport{}, []PairReport{}
+	for _, p := range e.Passes {
+		r := PassReport{Name: p.Name, Files: []string{}}
+		if p.Timed {
+			r.StartS = rounded(some(p.StartS))
+		}
+		for _, m := range p.Members {
+			rec := e.Recordings[m.Recording]
+			r.Files = append(r.Files, rec.Name)
+			r.DurationS = max(r.DurationS, round(m.OffsetS+rec.DurationS()))
+		}
+		c.Passes = append(c.Passes, r)
+	}
+	order := make([]int, 0, len(e.Tracks))
+	for i := range e.Tracks {
+		order = append(order, i)
+	}
+	sort.SliceStable(order, func(a, b int) bool {
+		x, y := &e.Tracks[order[a]], &e.Tracks[order[b]]
+		if x.Pass != y.Pass {
+			return x.Pass < y.Pass
+		}
+		if (x.Line < 0) != (y.Line < 0) {
+			return y.Line < 0
+		}
+		return x.Line < y.Line
+	})
+	for _, i := range order {
+		t := &e.Tracks[i]
+		l := LineReport{File: e.Recordings[t.Recording].Name, Channel: t.Channel + 1, Pass: e.Passes[t.Pass].Name, OffsetS: round(t.OffsetS),
+			Format: formatReport(t.Header, t.M.Level.Frames, t.M.Bits.Used), Levels: levelsReport(t.M, t.Header.Format.RateHz),
+			ThirdOctave: bands(t.M.Spectrum), Envelope: envelope(t.M.Level.Hops)}
+		if t.Line >= 0 {
+			ln := e.Lines[t.Line]
+			l.Number, l.Source, l.Name, l.Mic = ln.Number, ln.Source, ln.Name(), ln.Mic
+			l.MatchedBy, l.Certain = t.Match.By, t.Match.Certain
+		}
+		c.Lines = append(c.Lines, l)
+	}
+	for _, p := range e.Pairs {
+		c.Pairs = append(c.Pairs, pairReport(e, p))
+	}
+}

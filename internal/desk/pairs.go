@@ -1,0 +1,206 @@
+package desk
+
+import (
+	"context"
+	"io"
+	"math"
+
+	"tidemark/internal/acoustics"
+	"tidemark/internal/between"
+	"tidemark/internal/judge"
+	"tidemark/internal/model"
+	"tidemark/internal/sound"
+	"tidemark/internal/unit"
+)
+
+const (
+	// hitsPerPair is how many hits a pair is measured on: enough for a vote, few
+	// enough for the work between lines to stay small beside the reading.
+	hitsPerPair = 24
+	hitLeadS    = 0.02 // a window begins this long before its hit
+	hitWindowS  = 0.34
+	// maxLagS is the longest difference of arrival looked for: 10 m of air.
+	maxLagS = 0.03
+)
+
+// comparePairs measures every pair of lines that hear the same source, on the
+// hits of the source concerned.
+func comparePairs(ctx context.Context, lib Library, e *judge.Evidence) error {
+	tracks := tracksByLine(e)
+	ears := newEars(lib)
+	defer ears.close()
+	for p := range e.Passes {
+		for _, r := range model.Relations(e.Lines) {
+			a, okA := tracks[key{p, r.A}]
+			b, okB := tracks[key{p, r.B}]
+			on, okOn := tracks[key{p, r.On}]
+			if !okA || !okB {
+				continue
+			}
+			if !okOn {
+				on = a
+			}
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			ta, tb := &e.Tracks[a], &e.Tracks[b]
+			rate := ta.Header.Format.RateHz
+			if rate != tb.Header.Format.RateHz || rate != e.Tracks[on].Header.Format.RateHz {
+				continue
+			}
+			pair := between.NewPair(rate, int(maxLagS*float64(rate)))
+			window := int(hitWindowS * float64(rate))
+			for _, s := range chooseHits(e, on, hitsPerPair) {
+				s -= hitLeadS
+				x, err := ears.listen(e, ta, s, window)
+				if err != nil {
+					return err
+				}
+				y, err := ears.listen(e, tb, s, window)
+				if err != nil {
+					return err
+				}
+				if len(x) == window && len(y) == window {
+					pair.Add(x, y)
+				}
+			}
+			e.Pairs = append(e.Pairs, judge.Pair{Relation: r, A: a, B: b, On: on, Reading: pair.Reading()})
+		}
+	}
+	return nil
+}
+
+type key struct{ pass, line int }
+
+// tracksByLine finds the track that is a line in a pass; of several (a fix
+// punched in) the longest.
+func tracksByLine(e *judge.Evidence) map[key]int {
+	of := map[key]int{}
+	for i := range e.Tracks {
+		t := &e.Tracks[i]
+		if t.Line < 0 {
+			continue
+		}
+		k := key{t.Pass, t.Line}
+		if old, ok := of[k]; !ok || e.Tracks[old].M.Level.Frames < t.M.Level.Frames {
+			of[k] = i
+		}
+	}
+	return of
+}
+
+// ears reads short stretches of tracks. It keeps a few readers open, since
+// pairs share their tracks, and a cache of the stretches last heard.
+type ears struct {
+	lib     Library
+	readers map[int]*ear
+	block   map[int]*sound.Block // by number of channels
+}
+
+type ear struct {
+	r      sound.Reader
+	closer io.Closer
+	heard  map[int64][]float32 // by first frame and channel
+}
+
+func newEars(lib Library) *ears {
+	return &ears{lib: lib, readers: map[int]*ear{}, block: map[int]*sound.Block{}}
+}
+
+func (s *ears) close() {
+	for _, e := range s.readers {
+		e.closer.Close()
+	}
+}
+
+// heardMost bounds the stretches kept for one recording.
+const heardMost = 64
+
+// listen returns frames of a track from a time of its pass on, fewer at the
+// recording's ends, none before its start.
+func (s *ears) listen(e *judge.Evidence, t *judge.Track, startS float64, frames int) ([]float32, error) {
+	rate := float64(t.Header.Format.RateHz)
+	first := int64(math.Round((startS - t.OffsetS) * rate))
+	if first < 0 || first+int64(frames) > t.M.Level.Frames {
+		return nil, nil
+	}
+	k, err := s.open(e, t.Recording)
+	if err != nil {
+		return nil, err
+	}
+	id := first*64 + int64(t.Channel)
+	if x, ok := k.heard[id]; ok && len(x) == frames {
+		return x, nil
+	}
+	if err := k.r.SeekFrame(first); err != nil {
+		return nil, err
+	}
+	channels := t.Header.Format.Channels
+	b := s.block[channels]
+	if b == nil {
+		b = sound.NewBlock(channels, sound.BlockFrames)
+		s.block[channels] = b
+	}
+	x := make([]float32, 0, frames)
+	for len(x) < frames {
+		if err := k.r.Read(b); err == io.EOF {
+			break
+		} else if err != nil {
+			return nil, err
+		}
+		x = append(x, b.Channels[t.Channel][:min(b.Frames(), frames-len(x))]...)
+	}
+	if len(k.heard) >= heardMost {
+		clear(k.heard)
+	}
+	k.heard[id] = x
+	return x, nil
+}
+
+// readersMost bounds the recordings held open at once.
+const readersMost = 48
+
+func (s *ears) open(e *judge.Evidence, recording int) (*ear, error) {
+	if k, ok := s.readers[recording]; ok {
+		return k, nil
+	}
+	if len(s.readers) >= readersMost {
+		for i, k := range s.readers {
+			k.closer.Close()
+			delete(s.readers, i)
+		}
+	}
+	r, closer, err := s.lib.Open(e.Recordings[recording].Name)
+	if err != nil {
+		return nil, err
+	}
+	k := &ear{r, closer, map[int64][]float32{}}
+	s.readers[recording] = k
+	return k, nil
+}
+
+func pairReport(e *judge.Evidence, p judge.Pair) PairReport {
+	name := func(track int) string { return e.Lines[e.Tracks[track].Line].Name() }
+	r := p.Reading
+	out := PairReport{A: name(p.A), B: name(p.B), On: name(p.On), Relation: string(p.Relation.Kind), Pass: e.Passes[e.Tracks[p.A].Pass].Name,
+		Hits: r.Hits, Polarity: string(r.Polarity), DelaySamples: rounded(r.DelaySamples), Coherence: rounded(r.Coherence),
+		Correlation: rounded(r.Correlation), MonoLossDB: rounded(r.MonoLossDB),
+		CoherenceBands: []BandValue{}, MonoLossBands: []BandValue{}}
+	if d, ok := r.DelaySamples.Get(); ok {
+		s := d / float64(e.Tracks[p.A].Header.Format.RateHz)
+		m := s * acoustics.SpeedOfSound(assumedAirC)
+		out.DelayMS = rounded(some(1000 * s))
+		out.DistanceCM = rounded(some(100 * m))
+		out.DistanceIn = rounded(some(m / 0.0254))
+	}
+	for _, b := range r.Bands {
+		out.CoherenceBands = append(out.CoherenceBands, BandValue{b.CenterHz, rounded(b.Coherence)})
+		out.MonoLossBands = append(out.MonoLossBands, BandValue{b.CenterHz, rounded(b.MonoLossDB)})
+	}
+	return out
+}
+
+// assumedAirC is the temperature of the air where nobody measured it: 20 °C, common practice.
+const assumedAirC = 20
+
+func some(x float64) unit.Maybe[float64] { return unit.Some(x) }

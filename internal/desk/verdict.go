@@ -1,0 +1,44 @@
+package desk
+
+import (
+	"fmt"
+	"strings"
+
+	"tidemark/internal/model"
+)
+
+// Verdict is the check in one sentence.
+func (c Check) Verdict() string {
+	var parts []string
+	say := func(w model.Weight, one, many string) {
+		switch n := c.Count(w); n {
+		case 0:
+		case 1:
+			parts = append(parts, "1 "+one)
+		default:
+			parts = append(parts, fmt.Sprintf("%d %s", n, many))
+		}
+	}
+	say(model.Stop, "thing to stop for", "things to stop for")
+	say(model.Listen, "to listen to", "to listen to")
+	say(model.Note, "to note", "to note")
+	head := "nothing to stop for, nothing to listen to"
+	if len(parts) > 0 {
+		head = strings.Join(parts, ", ")
+	}
+	var music float64
+	for _, p := range c.Passes {
+		music += p.DurationS
+	}
+	listed := 0
+	for _, l := range c.Lines {
+		if l.Name != "" {
+			listed++
+		}
+	}
+	passes := ""
+	if len(c.Passes) > 1 {
+		passes = fmt.Sprintf(" in %d passes", len(c.Passes))
+	}
+	return fmt.Sprintf("%s (%d lines%s, %d:%02d, checked in %.1f s)", head, listed, passes, int(music)/60, int(music)%60, c.TookS)
+}

@@ -1,0 +1,69 @@
+package judge
+
+import (
+	"fmt"
+
+	"tidemark/internal/between"
+	"tidemark/internal/model"
+)
+
+// monoLoss finds pairs that lose when they are added: more than two unrelated
+// sounds would, in all or in the low end. A pair that is upside down is told by
+// flipped, which explains it better.
+func monoLoss(e *Evidence) []model.Finding {
+	var out []model.Finding
+	for i := range e.Pairs {
+		p := &e.Pairs[i]
+		switch p.Relation.Kind {
+		case model.StereoPair, model.TopBottom, model.InOut, model.DIAmp, model.TwoMics:
+		default:
+			continue
+		}
+		loss, ok := p.Reading.MonoLossMatchedDB.Get()
+		if !ok || p.Reading.Hits < pairHits || p.Reading.Polarity == between.Opposite {
+			continue
+		}
+		a, b := &e.Tracks[p.A], &e.Tracks[p.B]
+		limit, value, where := limitMonoLoss, float64(loss), "in all"
+		if value >= limit.Value {
+			worst := lowOctave(p)
+			if worst == nil {
+				continue
+			}
+			limit, value = limitMonoLossLow, float64(worst.MonoLossMatchedDB.Or(0))
+			where = fmt.Sprintf("around %.0f Hz", worst.NominalHz)
+		}
+		f := e.finding(model.KindMonoLoss, model.Listen, a)
+		f.ID += "/" + e.name(b)
+		f.Lines = append(f.Lines, e.name(b))
+		f.Files = appendNew(f.Files, e.Recordings[b.Recording].Name)
+		measured(&f, value, limit)
+		at(&f, a.OffsetS, a.OffsetS+a.DurationS())
+		f.Count = p.Reading.Hits
+		f.Evidence = fmt.Sprintf("%s and %s lose %.1f dB %s when they are added to mono at equal level", f.Lines[0], f.Lines[1], -value, where)
+		f.Advice = "listen to both in mono, flip one and keep what sounds fuller; then move one of them a hand's width and listen again"
+		out = append(out, f)
+	}
+	return out
+}
+
+// lowOctave is the octave from 63 to 125 Hz with the largest loss over the
+// limit, for the sources that live there.
+func lowOctave(p *Pair) *between.OctaveReading {
+	if p.Relation.Kind != model.InOut && p.Relation.Kind != model.DIAmp {
+		return nil
+	}
+	var worst *between.OctaveReading
+	for i := range p.Reading.Octaves {
+		o := &p.Reading.Octaves[i]
+		loss, ok := o.MonoLossMatchedDB.Get()
+		coherence, known := o.Coherence.Get()
+		if !ok || !known || coherence < limitCoherence.Value || o.NominalHz > 130 || float64(loss) >= limitMonoLossLow.Value {
+			continue
+		}
+		if worst == nil || loss < worst.MonoLossMatchedDB.Or(0) {
+			worst = o
+		}
+	}
+	return worst
+}
