@@ -1,7 +1,58 @@
 package meter
 
+import (
+	"math/bits"
+)
+
 // BitsReading tells how many bits of the samples are really used.
 type BitsReading struct {
-	Used  int  // lowest number of bits that holds every sample exactly, 0 for silence
+	Used  int  // lowest number of bits that holds every sample exactly, 0 for silence, 32 where Float
 	Float bool // the samples fit no integer of 24 bits: true float, or past full scale
+}
+
+const bitsFullScale = 1 << 23 // a step of 24-bit sound is 1/2^23
+
+// Bits finds the number of bits that the samples of one channel use: a 24-bit
+// file made from 16-bit sound says 16.
+//
+// It looks at the lowest bit that is set in any sample written as a 24-bit
+// integer. +1.0 itself is past full scale: no integer holds it.
+type Bits struct {
+	set   uint32 // every bit that was set in some sample, two's complement
+	float bool
+}
+
+// NewBits makes a meter for one channel.
+func NewBits() *Bits { return &Bits{} }
+
+// Measure takes the next samples of the channel.
+func (m *Bits) Measure(x []float32) {
+	if m.float {
+		return // nothing can take it back
+	}
+	set := m.set
+	var size int32
+	for _, v := range x {
+		scaled := v * bitsFullScale // exact: a power of two
+		n := int32(scaled)
+		if float32(n) != scaled { // finer than a step, far past full scale, or NaN
+			m.float = true
+			return
+		}
+		set |= uint32(n)
+		size |= n ^ n>>31 // n, or −n−1 below 0: under full scale when it is less than 2^23
+	}
+	m.set = set
+	m.float = size >= bitsFullScale
+}
+
+// Reading is the number of bits used so far.
+func (m *Bits) Reading() BitsReading {
+	if m.float {
+		return BitsReading{Used: 32, Float: true}
+	}
+	if m.set == 0 {
+		return BitsReading{}
+	}
+	return BitsReading{Used: bits.Len32(bitsFullScale) - bits.TrailingZeros32(m.set)}
 }

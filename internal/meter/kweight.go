@@ -84,27 +84,3 @@ func kEnergy(c *kCoefficients, s *kState, x []float32, sum float64) float64 {
 	*s = kState{x1, x2, v1, v2, y1, y2}
 	return sum
 }
-
-// kEnergyPair is kEnergy for two channels of equal length at once: while one
-// waits for its last output the processor works on the other.
-func kEnergyPair(c *kCoefficients, s, t *kState, x, z []float32, sum, tum float64) (float64, float64) {
-	b0, b1, b2, a1, a2, c1, c2 := c.b0, c.b1, c.b2, c.a1, c.a2, c.c1, c.c2
-	x1, x2, v1, v2, y1, y2 := s.x1, s.x2, s.v1, s.v2, s.y1, s.y2
-	p1, p2, q1, q2, r1, r2 := t.x1, t.x2, t.v1, t.v2, t.y1, t.y2
-	z = z[:len(x)]
-	for i, in := range x {
-		x0, p0 := float64(in), float64(z[i])
-		v0 := ((b0*x0 + b1*x1 + b2*x2) - a2*v2) - a1*v1
-		q0 := ((b0*p0 + b1*p1 + b2*p2) - a2*q2) - a1*q1
-		y0 := (((v0 + v2) - (v1 + v1)) - c2*y2) - c1*y1
-		r0 := (((q0 + q2) - (q1 + q1)) - c2*r2) - c1*r1
-		sum += y0 * y0
-		tum += r0 * r0
-		x2, x1, p2, p1 = x1, x0, p1, p0
-		v2, v1, q2, q1 = v1, v0, q1, q0
-		y2, y1, r2, r1 = y1, y0, r1, r0
-	}
-	*s = kState{x1, x2, v1, v2, y1, y2}
-	*t = kState{p1, p2, q1, q2, r1, r2}
-	return sum, tum
-}

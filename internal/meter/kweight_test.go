@@ -8,22 +8,12 @@ import (
 
 func BenchmarkKWeight(b *testing.B) {
 	x := signal.White(1, 0.1, 2400)
-	z := signal.White(2, 0.1, 2400)
 	c := newKCoefficients(48000)
-	b.Run("one channel", func(b *testing.B) {
-		var s kState
-		for b.Loop() {
-			kEnergy(&c, &s, x, 0)
-		}
-		b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(x)), "ns/sample")
-	})
-	b.Run("two channels at once", func(b *testing.B) {
-		var s, t kState
-		for b.Loop() {
-			kEnergyPair(&c, &s, &t, x, z, 0, 0)
-		}
-		b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*2*len(x)), "ns/sample")
-	})
+	var s kState
+	for b.Loop() {
+		kEnergy(&c, &s, x, 0)
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(x)), "ns/sample")
 }
 
 func BenchmarkLevel(b *testing.B) {

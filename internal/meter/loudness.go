@@ -1,11 +1,281 @@
 package meter
 
-import "tidemark/internal/unit"
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"tidemark/internal/sound"
+	"tidemark/internal/unit"
+)
 
 // LoudnessReading is the loudness of a programme or of a line by itself.
+//
+// All are undefined for digital silence and for sound shorter than their
+// window (0.4 s; 3 s for MaxShortTerm and Range). Tech 3342 does not recommend
+// Range for programmes of less than a minute; whether to show it is for the
+// caller, who knows the length.
 type LoudnessReading struct {
 	Integrated   unit.Maybe[unit.LUFS] // BS.1770-5, gated
-	MaxMomentary unit.Maybe[unit.LUFS] // 400 ms
-	MaxShortTerm unit.Maybe[unit.LUFS] // 3 s
-	Range        unit.Maybe[unit.LU]   // Tech 3342
+	MaxMomentary unit.Maybe[unit.LUFS] // 400 ms, looked at every 10 ms
+	MaxShortTerm unit.Maybe[unit.LUFS] // 3 s, looked at every 100 ms
+	Range        unit.Maybe[unit.LU]   // Tech 3342, from a short-term value each 100 ms
+}
+
+const (
+	tickSeconds   = 100 // ticks in a second: a tick is 10 ms
+	hopTicks      = 10  // a hop of 100 ms, the step of the gating blocks (BS.1770-5 Annex 1)
+	momentaryTick = 40  // 400 ms, Tech 3341
+	shortTermHops = 30  // 3 s, Tech 3341
+	blockHops     = 4   // a gating block of 400 ms overlaps the next by 75 %
+
+	// loudnessLeastRateHz is the lowest sample rate at which the shelf of the K
+	// filter (1.7 kHz) still lies below half the rate.
+	loudnessLeastRateHz = 4000
+
+	// loudnessSpareHops is the room a new meter starts with: a minute.
+	loudnessSpareHops = 600
+)
+
+// Loudness measures programme loudness: ITU-R BS.1770-5 Annex 1, EBU Tech 3341
+// and 3342 (both 2023).
+//
+//	l = −0.691 + 10·log10(Σ G_c·z_c)   z_c mean square of the K-weighted channel c, G_c its weight
+//
+// Each channel is also measured by itself, as if it were a mono programme, so
+// one meter serves a mix as well as a pass of 24 lines in one file.
+//
+// Time is cut into ticks of 10 ms: tick k starts at frame round(k·fs/100)
+// (half up), so that windows keep true time at any rate, to half a frame.
+//
+// It keeps 8 bytes a channel for each 100 ms (288 kB an hour and channel).
+// Room for a minute is there from the start, Reserve makes more. At rates under 4 kHz
+// it measures nothing and reads undefined. Samples that are NaN or infinite count as 0.
+type Loudness struct {
+	rate     int
+	k        kCoefficients
+	weights  []float64
+	channels []loudnessChannel
+	ticks    int64   // complete ticks
+	left     int     // frames that the current tick still waits for
+	highest  float64 // largest weighted power of 400 ms
+}
+
+// loudnessChannel is what is kept of a channel.
+type loudnessChannel struct {
+	state   kState
+	energy  float64                // Σy² of the current tick
+	recent  [momentaryTick]float64 // Σy² of the latest ticks, tick k at k mod 40
+	hops    []float64              // mean square of each complete 100 ms
+	highest float64                // largest mean square of 400 ms
+}
+
+// DefaultWeights are the channel weights of BS.1770-5 Annex 1 Table 3 for
+// the usual orders of channels:
+//
+//	1 mono · 2 L R · 3 L R C · 4 L R Ls Rs · 5 L R C Ls Rs · 6 L R C LFE Ls Rs
+//
+// L, R, C count 1, surrounds 1.41, the LFE not at all. More channels than six
+// are taken for lines of a pass, each with weight 1.
+func DefaultWeights(channels int) []float64 {
+	const surround = 1.41
+	switch channels {
+	case 4:
+		return []float64{1, 1, surround, surround}
+	case 5:
+		return []float64{1, 1, 1, surround, surround}
+	case 6:
+		return []float64{1, 1, 1, 0, surround, surround}
+	}
+	w := make([]float64, channels)
+	for c := range w {
+		w[c] = 1
+	}
+	return w
+}
+
+// NewLoudness makes a meter for so many channels; weights nil means
+// DefaultWeights. It panics for a rate or channel count below 1, and when
+// weights are not one a channel.
+func NewLoudness(rateHz, channels int, weights []float64) *Loudness {
+	if weights == nil && channels > 0 {
+		weights = DefaultWeights(channels)
+	}
+	if rateHz < 1 || channels < 1 || len(weights) != channels {
+		panic(fmt.Sprintf("meter: loudness of %d channels with %d weights at %d Hz", channels, len(weights), rateHz))
+	}
+	m := &Loudness{
+		rate:     rateHz,
+		weights:  slices.Clone(weights),
+		channels: make([]loudnessChannel, channels),
+	}
+	if rateHz >= loudnessLeastRateHz {
+		m.k = newKCoefficients(rateHz)
+		m.left = int(m.tickStart(1))
+		for c := range m.channels {
+			m.channels[c].hops = make([]float64, 0, loudnessSpareHops)
+		}
+	}
+	return m
+}
+
+// Reserve makes room for the hops of so many frames, so that Measure will not
+// allocate up to there.
+func (m *Loudness) Reserve(frames int64) {
+	need := int(frames*hopsPerSecond/int64(m.rate)) + 1
+	for c := range m.channels {
+		if ch := &m.channels[c]; need > cap(ch.hops) {
+			ch.hops = append(make([]float64, 0, need), ch.hops...)
+		}
+	}
+}
+
+const hopsPerSecond = tickSeconds / hopTicks
+
+// tickStart is the first frame of tick k.
+func (m *Loudness) tickStart(k int64) int64 {
+	return (k*int64(m.rate) + tickSeconds/2) / tickSeconds
+}
+
+// Measure takes the next block. It panics if b has another number of channels
+// than the meter.
+func (m *Loudness) Measure(b *sound.Block) {
+	if len(b.Channels) != len(m.channels) {
+		panic(fmt.Sprintf("meter: block of %d channels for a loudness meter of %d", len(b.Channels), len(m.channels)))
+	}
+	if m.left == 0 {
+		return // the rate is too low
+	}
+	for at, frames := 0, b.Frames(); at < frames; {
+		n := min(m.left, frames-at)
+		for c := range m.channels {
+			m.channels[c].add(&m.k, b.Channels[c][at:at+n])
+		}
+		at += n
+		if m.left -= n; m.left == 0 {
+			m.endTick()
+		}
+	}
+}
+
+// add filters more of the current tick.
+func (ch *loudnessChannel) add(k *kCoefficients, x []float32) {
+	before := ch.state
+	energy := kEnergy(k, &ch.state, x, ch.energy)
+	if math.IsNaN(energy) || math.IsInf(energy, 0) {
+		// A sample was no number: take the stretch again, with 0 in its place.
+		ch.state, energy = before, ch.energy
+		var clean [64]float32
+		for len(x) > 0 {
+			n := copy(clean[:], x)
+			for i, v := range clean[:n] {
+				if !finiteSample(v) {
+					clean[i] = 0
+				}
+			}
+			energy = kEnergy(k, &ch.state, clean[:n], energy)
+			x = x[n:]
+		}
+	}
+	ch.energy = energy
+}
+
+// endTick closes 10 ms on all channels.
+func (m *Loudness) endTick() {
+	k := m.ticks
+	m.ticks++
+	m.left = int(m.tickStart(k+2) - m.tickStart(k+1))
+	var weighted float64
+	for c := range m.channels {
+		ch := &m.channels[c]
+		ch.recent[k%momentaryTick] = ch.energy
+		ch.energy = 0
+		ch.state.settle()
+		if m.ticks%hopTicks == 0 {
+			ch.hops = append(ch.hops, m.recentPower(ch, hopTicks))
+		}
+		if m.ticks >= momentaryTick {
+			p := m.recentPower(ch, momentaryTick)
+			ch.highest = max(ch.highest, p)
+			weighted += m.weights[c] * p
+		}
+	}
+	m.highest = max(m.highest, weighted)
+}
+
+// recentPower is the mean square of a channel over the last ticks. It is added
+// up anew each time: a running sum would carry every rounding along.
+func (m *Loudness) recentPower(ch *loudnessChannel, ticks int64) float64 {
+	var sum float64
+	for k := m.ticks - ticks; k < m.ticks; k++ {
+		sum += ch.recent[k%momentaryTick]
+	}
+	return sum / float64(m.tickStart(m.ticks)-m.tickStart(m.ticks-ticks))
+}
+
+// Reading is the loudness of the whole programme so far.
+func (m *Loudness) Reading() LoudnessReading {
+	return readLoudness(m.ProgrammeHops(), m.highest)
+}
+
+// ChannelReading is the loudness of one channel by itself, weight 1.
+func (m *Loudness) ChannelReading(c int) LoudnessReading {
+	return readLoudness(m.channels[c].hops, m.channels[c].highest)
+}
+
+func readLoudness(hops []float64, highest float64) LoudnessReading {
+	r := LoudnessReading{
+		Integrated:   PooledIntegrated(hops),
+		MaxMomentary: loudnessOf(highest),
+		Range:        PooledRange(hops),
+	}
+	var top float64
+	for i := shortTermHops; i <= len(hops); i++ {
+		top = max(top, levelMean(hops[i-shortTermHops:i]))
+	}
+	r.MaxShortTerm = loudnessOf(top)
+	return r
+}
+
+// ProgrammeHops are the weighted powers Σ G_c·z_c of each complete 100 ms of
+// the programme, what PooledIntegrated and PooledRange take.
+func (m *Loudness) ProgrammeHops() []float64 {
+	hops := make([]float64, len(m.channels[0].hops))
+	for c := range m.channels {
+		for i, p := range m.channels[c].hops {
+			hops[i] += m.weights[c] * p
+		}
+	}
+	return hops
+}
+
+// ChannelHops are the same powers of one channel with weight 1; shared, not to be changed.
+func (m *Loudness) ChannelHops(c int) []float64 {
+	h := m.channels[c].hops
+	return h[:len(h):len(h)]
+}
+
+// Momentary is the programme loudness of the latest complete 400 ms, in steps of 10 ms.
+func (m *Loudness) Momentary() unit.Maybe[unit.LUFS] {
+	if m.ticks < momentaryTick {
+		return unit.None[unit.LUFS]()
+	}
+	var p float64
+	for c := range m.channels {
+		p += m.weights[c] * m.recentPower(&m.channels[c], momentaryTick)
+	}
+	return loudnessOf(p)
+}
+
+// ShortTerm is the programme loudness of the latest complete 3 s, in steps of 100 ms.
+func (m *Loudness) ShortTerm() unit.Maybe[unit.LUFS] {
+	var p float64
+	for c := range m.channels {
+		h := m.channels[c].hops
+		if len(h) < shortTermHops {
+			return unit.None[unit.LUFS]()
+		}
+		p += m.weights[c] * levelMean(h[len(h)-shortTermHops:])
+	}
+	return loudnessOf(p)
 }
