@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"tidemark/internal/sound"
+	"tidemark/internal/sound/chunk"
 )
 
 const (
@@ -17,17 +18,13 @@ const (
 
 // readBroadcast reads a bext chunk, EBU Tech 3285 v2 §2.3. Loudness fields of
 // version 0 and 1, where those bytes are reserved, come back as not set.
-func (f *file) readBroadcast(c chunk) (*sound.Broadcast, error) {
-	if c.held < bextBytes {
-		f.odd("bext chunk at byte %d holds %d bytes, expected at least %d; it was not used", c.at, c.held, bextBytes)
-		return nil, nil
-	}
-	p := make([]byte, min(c.held, bextBytes+maxHistory))
-	n, err := readFull(f.r, p, c.body)
+func (f *file) readBroadcast(c chunk.Chunk) (*sound.Broadcast, error) {
+	p, err := f.Head(c, bextBytes+maxHistory)
 	if err != nil {
-		return nil, &sound.FormatError{Chunk: "bext chunk", Offset: c.at, Text: "could not be read", Err: err}
+		return nil, err
 	}
-	if p = p[:n]; n < bextBytes {
+	if len(p) < bextBytes {
+		f.Odd("bext chunk at byte %d holds %d bytes, expected at least %d; it was not used", c.At, len(p), bextBytes)
 		return nil, nil
 	}
 	b := &sound.Broadcast{

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"tidemark/internal/sound"
+	"tidemark/internal/sound/chunk"
 	"tidemark/internal/sound/pcm"
 )
 
@@ -44,14 +45,14 @@ func (f *file) reader() (*Reader, error) {
 	if f.data == nil {
 		return nil, &sound.FormatError{Text: f.missing("data")}
 	}
-	if f.data.at < f.fmt.at {
-		f.odd("data chunk at byte %d stands before the fmt chunk", f.data.at)
+	if f.data.At < f.fmt.At {
+		f.Odd("data chunk at byte %d stands before the fmt chunk", f.data.At)
 	}
-	if f.container != "RIFF" && f.ds64 == nil {
-		f.odd("%s file without the ds64 chunk that holds its sizes", f.container)
+	if f.container != "RIFF" && !f.ds64 {
+		f.Odd("%s file without the ds64 chunk that holds its sizes", f.container)
 	}
 	frameBytes := int64(format.Channels * layout.Bytes)
-	frames := f.data.held / frameBytes
+	frames := f.data.Held / frameBytes
 	f.noteData(frameBytes, frames)
 
 	h := sound.Header{Format: format, Frames: frames}
@@ -65,31 +66,31 @@ func (f *file) reader() (*Reader, error) {
 			return nil, err
 		}
 	}
-	h.Damage = f.damage
-	return &Reader{header: h, sound: pcm.NewStream(f.r, layout, format.Channels, "data chunk", f.data.body, frames)}, nil
+	h.Damage = f.Damage
+	return &Reader{header: h, sound: pcm.NewStream(f.R, layout, format.Channels, "data chunk", f.data.Body, frames)}, nil
 }
 
 // missing words the lack of a chunk, with what the walk met before.
 func (f *file) missing(id string) string {
-	text := fmt.Sprintf("the file has no %s chunk in its %d bytes; it is not readable sound, ask for it to be exported or copied again", id, f.size)
-	if len(f.damage) > 0 {
-		text += " (" + f.damage[len(f.damage)-1].Text + ")"
+	text := fmt.Sprintf("the file has no %s chunk in its %d bytes; it is not readable sound, ask for it to be exported or copied again", id, f.Size)
+	if len(f.Damage) > 0 {
+		text += " (" + f.Damage[len(f.Damage)-1].Text + ")"
 	}
 	return text
 }
 
 // readFormat reads the fmt chunk.
-func (f *file) readFormat(c chunk) (sound.Format, pcm.Layout, error) {
+func (f *file) readFormat(c chunk.Chunk) (sound.Format, pcm.Layout, error) {
 	const exportAgain = "the file is not readable sound, ask for it to be exported again"
 	none := func(text string, args ...any) (sound.Format, pcm.Layout, error) {
-		return sound.Format{}, pcm.Layout{}, f.fail(c, text, args...)
+		return sound.Format{}, pcm.Layout{}, c.Fail(text, args...)
 	}
-	p := make([]byte, min(c.held, 40))
-	n, err := readFull(f.r, p, c.body)
+	p, err := f.Head(c, 40)
 	if err != nil {
-		return sound.Format{}, pcm.Layout{}, &sound.FormatError{Chunk: "fmt chunk", Offset: c.at, Text: "could not be read", Err: err}
+		return sound.Format{}, pcm.Layout{}, err
 	}
-	if p = p[:n]; n < 16 {
+	n := len(p)
+	if n < 16 {
 		return none("holds %d bytes, expected at least 16; %s", n, exportAgain)
 	}
 	tag := le.Uint16(p[0:])
@@ -143,7 +144,7 @@ func (f *file) readFormat(c chunk) (sound.Format, pcm.Layout, error) {
 	switch container := align / channels; {
 	case align == channels*layout.Bytes:
 	case align == 0:
-		f.odd("fmt chunk at byte %d declares frames of 0 bytes, %d were taken", c.at, channels*layout.Bytes)
+		f.Odd("fmt chunk at byte %d declares frames of 0 bytes, %d were taken", c.At, channels*layout.Bytes)
 	case format.Encoding == sound.Integer && align%channels == 0 && container > layout.Bytes && container <= 4:
 		layout.Bytes = container // 24 bits in four bytes: left-justified as ever
 	default:

@@ -6,7 +6,7 @@ import (
 	"io"
 	"strings"
 
-	"tidemark/internal/sound"
+	"tidemark/internal/sound/chunk"
 )
 
 // maxIXML bounds the iXML kept; 64 tracks with notes take about 20 kB.
@@ -24,18 +24,17 @@ type ixmlTracks struct {
 
 // readChannelNames gives one name a channel from the TRACK_LIST, nil where there
 // is none. XML that cannot be parsed is noted, and no reason to refuse the sound.
-func (f *file) readChannelNames(c chunk, channels int) ([]string, error) {
-	p := make([]byte, min(c.held, maxIXML))
-	n, err := readFull(f.r, p, c.body)
+func (f *file) readChannelNames(c chunk.Chunk, channels int) ([]string, error) {
+	p, err := f.Head(c, maxIXML)
 	if err != nil {
-		return nil, &sound.FormatError{Chunk: "iXML chunk", Offset: c.at, Text: "could not be read", Err: err}
+		return nil, err
 	}
-	d := xml.NewDecoder(bytes.NewReader(bytes.TrimRight(p[:n], "\x00")))
+	d := xml.NewDecoder(bytes.NewReader(bytes.TrimRight(p, "\x00")))
 	d.Strict = false
 	d.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil }
 	var doc ixmlTracks
 	if err := d.Decode(&doc); err != nil {
-		f.odd("iXML chunk at byte %d is not well-formed: %v; it was not used", c.at, err)
+		f.Odd("iXML chunk at byte %d is not well-formed: %v; it was not used", c.At, err)
 		return nil, nil
 	}
 	var names []string

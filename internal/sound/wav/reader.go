@@ -1,10 +1,10 @@
 package wav
 
 import (
-	"errors"
 	"io"
 
 	"tidemark/internal/sound"
+	"tidemark/internal/sound/chunk"
 	"tidemark/internal/sound/pcm"
 )
 
@@ -21,7 +21,7 @@ var _ sound.Reader = (*Reader)(nil)
 // error about the contents is a *sound.FormatError. It holds no more memory
 // than a few times the metadata, whatever the chunks claim.
 func Open(r io.ReaderAt, size int64) (*Reader, error) {
-	f := &file{r: r, size: size}
+	f := &file{File: chunk.File{R: r, Size: size}}
 	if err := f.walk(); err != nil {
 		return nil, err
 	}
@@ -44,14 +44,4 @@ func (r *Reader) Damage() []sound.Damage {
 		return r.header.Damage
 	}
 	return append(r.header.Damage[:len(r.header.Damage):len(r.header.Damage)], late...)
-}
-
-// readFull reads len(p) bytes at off and reports how many there were; an early
-// end of the file is no error here.
-func readFull(r io.ReaderAt, p []byte, off int64) (int, error) {
-	n, err := r.ReadAt(p, off)
-	if n == len(p) || errors.Is(err, io.EOF) {
-		err = nil
-	}
-	return n, err
 }

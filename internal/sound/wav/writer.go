@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"tidemark/internal/sound"
+	"tidemark/internal/sound/chunk"
 	"tidemark/internal/sound/pcm"
 )
 
@@ -103,20 +104,19 @@ func (w *Writer) head(frames int64) []byte {
 	}
 	add("fmt ", w.fmtBody())
 	if f.Encoding == sound.Float {
-		add("fact", le.AppendUint32(nil, uint32(min(frames, unknown32))))
+		add("fact", le.AppendUint32(nil, uint32(min(frames, chunk.Unknown))))
 	}
 	data := frames * w.frameBytes()
-	const ds64Bytes = 8 + 28
 	riff := 4 + int64(len(meta)) + 8 + data + data%2
-	w.long = f.Container == "RF64" || f.Container == "BW64" || riff+ds64Bytes > unknown32-1
+	w.long = f.Container == "RF64" || f.Container == "BW64" || riff+8+ds64Bytes > chunk.Unknown-1
 	place := w.long || w.seek != nil // of the 64-bit sizes
 	if place {
-		riff += ds64Bytes
+		riff += 8 + ds64Bytes
 	}
 	var p []byte
 	size := func(n int64) {
 		if w.long {
-			n = unknown32
+			n = chunk.Unknown
 		}
 		p = le.AppendUint32(p, uint32(n))
 	}
@@ -131,7 +131,7 @@ func (w *Writer) head(frames int64) []byte {
 	size(riff)
 	p = append(p, "WAVE"...)
 	if place {
-		sizes := make([]byte, 28)
+		sizes := make([]byte, ds64Bytes)
 		id := "JUNK"
 		if w.long {
 			id = "ds64"
