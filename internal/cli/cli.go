@@ -46,6 +46,7 @@ type Serving struct {
 	Port    int          // 0: any free one
 	Open    bool         // open it in the browser
 	Say     func(string) // told the address
+	Out     io.Writer    // told the verdict
 }
 
 // exit is an error that carries its status and needs no more words.

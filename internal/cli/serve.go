@@ -32,7 +32,7 @@ func serve(ctx context.Context, e Edges, flags *checkFlags, folder string, port 
 		return err
 	}
 	defer closer.Close()
-	return e.Serve(ctx, Serving{Request: req, Port: port, Open: open, Say: func(url string) {
+	return e.Serve(ctx, Serving{Request: req, Port: port, Open: open, Out: e.Stdout, Say: func(url string) {
 		fmt.Fprintf(e.Stdout, "the page is at %s (only on this machine); press Ctrl-C to end\n", url)
 	}})
 }

@@ -50,7 +50,7 @@ func CheckPass(ctx context.Context, req CheckRequest) (Check, error) {
 		nominal = DefaultNominalDBFS
 	}
 
-	c := Check{Schema: CheckSchema, Folder: req.Recordings.Folder(), NominalDBFS: nominal, Mains: req.Mains.String()}
+	c := Check{Refused: []Refused{}, Schema: CheckSchema, Folder: req.Recordings.Folder(), NominalDBFS: nominal, Mains: req.Mains.String()}
 	e := &judge.Evidence{NominalDBFS: nominal}
 	if req.List != nil {
 		sheet, err := inputlist.Read(req.List.Name, req.List, req.List.Size, inputlist.Options{Columns: req.Columns})
@@ -58,16 +58,17 @@ func CheckPass(ctx context.Context, req CheckRequest) (Check, error) {
 			return Check{}, fmt.Errorf("%s: %w", req.List.Name, err)
 		}
 		e.Lines, e.Listed = sheet.Lines, true
-		c.List = &ListReport{File: req.List.Name, Understood: sheet.Understood(), Problems: []ListProblem{}}
-		for _, p := range sheet.Problems {
-			c.List.Problems = append(c.List.Problems, ListProblem{Row: p.Row, Column: p.Column, Text: p.Text})
-		}
+		c.List = listReport(req.List.Name, sheet)
 	}
 
 	tell := newTeller(files, req.Progress)
-	measured, err := measureAll(ctx, req, files, tell)
+	measured, refused, err := measureAll(ctx, req.Recordings, files, meter.Options{Mains: req.Mains, Interpolator: req.Interpolator}, req.Workers, tell)
 	if err != nil {
 		return Check{}, err
+	}
+	c.Refused = append(c.Refused, refused...)
+	for _, r := range refused {
+		e.Refused = append(e.Refused, judge.Refused{File: r.File, Reason: r.Reason})
 	}
 	if err := place(e, measured, req.Overrides); err != nil {
 		return Check{}, err
@@ -97,48 +98,56 @@ func CheckPass(ctx context.Context, req CheckRequest) (Check, error) {
 	return c, nil
 }
 
+// Refused is a file that could not be read as sound, and why.
+type Refused struct {
+	File   string `json:"file"`
+	Reason string `json:"reason"`
+}
+
 // measureAll measures the files side by side, the largest first so that no
-// worker is left alone with it at the end.
-func measureAll(ctx context.Context, req CheckRequest, files []File, tell *teller) ([]Measured, error) {
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
+// worker is left alone with it at the end. Files that cannot be read are
+// refused, each with its reason; it is an error only when none can be read.
+func measureAll(ctx context.Context, lib Library, files []File, opt meter.Options, workers int, tell *teller) ([]Measured, []Refused, error) {
 	order := make([]int, len(files))
 	for i := range order {
 		order[i] = i
 	}
 	sort.SliceStable(order, func(a, b int) bool { return files[order[a]].Size > files[order[b]].Size })
-	workers := req.Workers
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
-	measured, errs := make([]Measured, len(files)), make([]error, len(files))
+	all, errs := make([]Measured, len(files)), make([]error, len(files))
 	var next atomic.Int64
 	var wg sync.WaitGroup
 	for range min(workers, len(files)) {
 		wg.Go(func() {
-			for {
+			for ctx.Err() == nil {
 				k := int(next.Add(1)) - 1
-				if k >= len(order) || ctx.Err() != nil {
+				if k >= len(order) {
 					return
 				}
 				i := order[k]
-				measured[i], errs[i] = Measure(ctx, req.Recordings, files[i], meter.Options{Mains: req.Mains, Interpolator: req.Interpolator}, func(done float64) { tell.file(i, done) })
-				if errs[i] != nil {
-					cancel()
-				}
+				all[i], errs[i] = Measure(ctx, lib, files[i], opt, func(done float64) { tell.file(i, done) })
 			}
 		})
 	}
 	wg.Wait()
-	for _, err := range errs {
-		if err != nil && !errors.Is(err, context.Canceled) {
-			return nil, err
+	if err := ctx.Err(); err != nil {
+		return nil, nil, err
+	}
+	var measured []Measured
+	var refused []Refused
+	for i, err := range errs {
+		if err != nil {
+			refused = append(refused, Refused{files[i].Name, err.Error()})
+		} else {
+			measured = append(measured, all[i])
 		}
 	}
-	if err := ctx.Err(); err != nil && errors.Join(errs...) != nil {
-		return nil, err
+	if len(measured) == 0 {
+		return nil, nil, errors.Join(errs...)
 	}
-	return measured, nil
+	return measured, refused, nil
 }
 
 // teller gathers progress from the workers.
@@ -198,6 +207,10 @@ func place(e *judge.Evidence, measured []Measured, overrides []string) error {
 	if err != nil {
 		return err
 	}
+	if e.Listed && len(matches) == 0 {
+		return fmt.Errorf("no file matches a line of the list: the files are called like %q, the lines like %q; see whether this is the list of this session, or settle matches with --match",
+			e.Recordings[0].Name, e.Lines[0].Name())
+	}
 	type channel struct{ recording, channel int }
 	of := map[channel]model.Match{}
 	for _, m := range matches {
@@ -229,6 +242,17 @@ func recording(m Measured) model.Recording {
 		if t, err := time.Parse("2006-01-02 15:04:05", b.OriginationDate+" "+b.OriginationTime); err == nil {
 			r.OriginS = t.Unix()
 		}
+	}
+	return r
+}
+
+func listReport(name string, s inputlist.Sheet) *ListReport {
+	r := &ListReport{File: name, Sheet: s.SheetName, Lines: len(s.Lines), Understood: s.Understood(), Columns: []ListColumn{}, Problems: []ListProblem{}}
+	for _, c := range s.Columns {
+		r.Columns = append(r.Columns, ListColumn{Letter: c.Letter, Heading: c.Header, Means: string(c.Field)})
+	}
+	for _, p := range s.Problems {
+		r.Problems = append(r.Problems, ListProblem{Row: p.Row, Column: p.Column, Text: p.Text})
 	}
 	return r
 }
@@ -271,6 +295,9 @@ func report(c *Check, e *judge.Evidence, measured []Measured) {
 			ln := e.Lines[t.Line]
 			l.Number, l.Source, l.Name, l.Mic = ln.Number, ln.Source, ln.Name(), ln.Mic
 			l.MatchedBy, l.Certain = t.Match.By, t.Match.Certain
+			if r := t.Match.RunnerUp; r >= 0 && !t.Match.Certain {
+				l.RunnerUp = e.Lines[r].Name()
+			}
 		}
 		c.Lines = append(c.Lines, l)
 	}

@@ -24,6 +24,8 @@ type FileReport struct {
 type Measurement struct {
 	Schema string       `json:"schema"`
 	Files  []FileReport `json:"files"`
+	// Refused are the files that could not be read.
+	Refused []Refused `json:"refused"`
 }
 
 // MeasureFiles measures every file of a library by itself.
@@ -32,11 +34,11 @@ func MeasureFiles(ctx context.Context, lib Library, opt meter.Options, workers i
 	if err != nil {
 		return Measurement{}, err
 	}
-	measured, err := measureAll(ctx, CheckRequest{Recordings: lib, Mains: opt.Mains, Interpolator: opt.Interpolator, Workers: workers}, files, newTeller(files, progress))
+	measured, refused, err := measureAll(ctx, lib, files, opt, workers, newTeller(files, progress))
 	if err != nil {
 		return Measurement{}, err
 	}
-	m := Measurement{Schema: MeasureSchema, Files: []FileReport{}}
+	m := Measurement{Schema: MeasureSchema, Files: []FileReport{}, Refused: append([]Refused{}, refused...)}
 	for _, f := range measured {
 		m.Files = append(m.Files, fileReport(f))
 	}

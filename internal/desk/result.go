@@ -71,6 +71,7 @@ type LineReport struct {
 	OffsetS     float64     `json:"offset_s"`
 	MatchedBy   string      `json:"matched_by"`
 	Certain     bool        `json:"match_certain"`
+	RunnerUp    string      `json:"match_runner_up"`
 	Format      Format      `json:"format"`
 	Levels      Levels      `json:"levels"`
 	ThirdOctave []BandValue `json:"third_octave_dbfs"`
@@ -114,8 +115,18 @@ type PairReport struct {
 // ListReport says what was understood of the input list.
 type ListReport struct {
 	File       string        `json:"file"`
+	Sheet      string        `json:"sheet"`
+	Lines      int           `json:"lines"`
+	Columns    []ListColumn  `json:"columns"`
 	Understood string        `json:"understood"`
 	Problems   []ListProblem `json:"problems"`
+}
+
+// ListColumn is a column of the list and what it was taken for.
+type ListColumn struct {
+	Letter  string `json:"letter"`
+	Heading string `json:"heading"`
+	Means   string `json:"means"`
 }
 
 // ListProblem is a place of the list that a person should look at.
@@ -135,11 +146,12 @@ type Check struct {
 	Passes      []PassReport    `json:"passes"`
 	Lines       []LineReport    `json:"lines"`
 	Pairs       []PairReport    `json:"pairs"`
+	Refused     []Refused       `json:"refused"`
 	Findings    []model.Finding `json:"findings"`
 	TookS       float64         `json:"-"`
 }
 
-// Stops counts the findings of a weight.
+// Count counts the findings of a weight.
 func (c Check) Count(w model.Weight) int {
 	n := 0
 	for _, f := range c.Findings {

@@ -21,11 +21,15 @@ type Evidence struct {
 	Pairs      []Pair
 	Twins      []Twin
 	Swaps      []Swap
+	Refused    []Refused
 	// Listed says whether Lines came from an input list, and not from the names
 	// of the files: without a list nothing can be missing or unlisted.
 	Listed      bool
 	NominalDBFS float64
 }
+
+// Refused is a file that could not be read as sound at all.
+type Refused struct{ File, Reason string }
 
 // Track is one channel of a recording, in its pass, as the line it was matched to.
 type Track struct {

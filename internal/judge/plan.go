@@ -151,9 +151,17 @@ func duplicate(e *Evidence) []model.Finding {
 	return out
 }
 
-// truncated finds files whose header and contents disagree.
+// truncated finds files whose header and contents disagree, and files that
+// cannot be read at all.
 func truncated(e *Evidence) []model.Finding {
 	var out []model.Finding
+	for _, r := range e.Refused {
+		f := model.Finding{ID: "truncated/" + r.File, Kind: model.KindTruncated, Weight: model.Stop, Lines: []string{}, Files: []string{r.File}, Count: 1}
+		f.Value, f.Unit, f.LimitSource = unit.Some(0.0), "s", "the file's own header"
+		f.Evidence = "nothing could be read: " + r.Reason
+		f.Advice = "copy the file as it is before anything opens it, and look at the recorder and its drive; move it out of the folder if it is not a recording"
+		out = append(out, f)
+	}
 	seen := map[int]bool{}
 	for i := range e.Tracks {
 		t := &e.Tracks[i]

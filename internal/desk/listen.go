@@ -1,0 +1,68 @@
+package desk
+
+import (
+	"fmt"
+	"io"
+
+	"tidemark/internal/sound"
+	"tidemark/internal/sound/wav"
+)
+
+// ListenMostS is the longest excerpt that Excerpt writes.
+const ListenMostS = 20
+
+// Excerpt writes the sound of a line in a pass from a time of the pass on; see
+// the function of that name.
+func (c Check) Excerpt(lib Library, pass, line string, startS, lengthS float64, w io.Writer) error {
+	for _, l := range c.Lines {
+		if l.Name == line && l.Pass == pass {
+			return Excerpt(lib, l.File, l.Channel, startS-l.OffsetS, lengthS, w)
+		}
+	}
+	return fmt.Errorf("%s has no sound in %s", line, pass)
+}
+
+// Excerpt writes a stretch of one channel of a recording as a 24-bit WAV file,
+// for listening to the place of a finding. channel counts from 1; start and
+// length are in seconds of the recording and are brought inside it.
+func Excerpt(lib Library, file string, channel int, startS, lengthS float64, w io.Writer) error {
+	r, closer, err := lib.Open(file)
+	if err != nil {
+		return err
+	}
+	defer closer.Close()
+	h := r.Header()
+	if channel < 1 || channel > h.Format.Channels {
+		return fmt.Errorf("%s has %d channels, and channel %d was asked for", file, h.Format.Channels, channel)
+	}
+	rate := float64(h.Format.RateHz)
+	first := int64(max(0, startS) * rate)
+	frames := int64(min(max(lengthS, 0.1), ListenMostS) * rate)
+	if h.Frames >= 0 {
+		first = min(first, max(0, h.Frames-int64(rate/10)))
+		frames = min(frames, h.Frames-first)
+	}
+	if err := r.SeekFrame(first); err != nil {
+		return err
+	}
+	out, err := wav.NewWriter(w, wav.Spec{Format: sound.Format{Container: "WAV", Bits: 24, RateHz: h.Format.RateHz, Channels: 1}}, frames)
+	if err != nil {
+		return err
+	}
+	b := sound.NewBlock(h.Format.Channels, sound.BlockFrames)
+	one := &sound.Block{Channels: make([][]float32, 1)}
+	for frames > 0 {
+		if err := r.Read(b); err == io.EOF {
+			break
+		} else if err != nil {
+			return err
+		}
+		n := min(int64(b.Frames()), frames)
+		one.Channels[0] = b.Channels[channel-1][:n]
+		if err := out.Write(*one); err != nil {
+			return err
+		}
+		frames -= n
+	}
+	return out.Close()
+}

@@ -1,0 +1,411 @@
+package judge
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"tidemark/internal/between"
+	"tidemark/internal/meter"
+	"tidemark/internal/model"
+	"tidemark/internal/sound"
+	"tidemark/internal/unit"
+)
+
+const rate = 48000
+
+// take is a made-up pass for rules to look at: a kick, a snare from both sides,
+// two overheads and a voice, 60 s, all well.
+func take() *Evidence {
+	e := &Evidence{Listed: true, NominalDBFS: -18, Passes: []model.Pass{{Name: "pass 1"}}}
+	for i, s := range []string{"Kick", "Snare top", "Snare bottom", "OH L", "OH R", "Lead voice"} {
+		w := model.ParseSource(s)
+		e.Lines = append(e.Lines, model.Line{Number: i + 1, Source: s, Family: w.Family, Part: w.Part, Side: w.Side, Stem: w.Stem, Partner: -1, Row: i + 2})
+		e.Recordings = append(e.Recordings, model.Recording{Name: s + ".wav", Channels: 1, RateHz: rate, Bits: 24, Frames: 60 * rate})
+		e.Tracks = append(e.Tracks, Track{Line: i, Recording: i, Match: model.Match{Recording: i, Line: i, Certain: true, By: "track name", Score: 1, RunnerUp: -1},
+			Header: sound.Header{Format: sound.Format{Container: "WAV", Bits: 24, RateHz: rate, Channels: 1}, Frames: 60 * rate},
+			M:      music(60, -70, -20)})
+	}
+	return e
+}
+
+// music is a channel whose level goes up and down between a floor and a loud
+// level, in dBFS (AES17), for some seconds.
+func music(seconds int, floorDB, loudDB float64) meter.Channel {
+	var c meter.Channel
+	for i := range seconds * 10 {
+		db := floorDB
+		if i%20 >= 6 { // 0.6 s of rest in 2 s
+			db = loudDB - float64(i%7)
+		}
+		c.Level.Hops = append(c.Level.Hops, hop(db))
+	}
+	c.Level.Frames, c.Level.HopFrames = int64(seconds*rate), rate/10
+	c.Bits.Used = 24
+	retell(&c)
+	return c
+}
+
+func hop(db float64) meter.Hop {
+	ms := math.Pow(10, (db-unit.SineOffsetDB)/10)
+	return meter.Hop{MeanSquare: float32(ms), Peak: float32(math.Sqrt(ms) * 3), Bright: float32(ms / 20)}
+}
+
+// retell works out the level reading from the hops again.
+func retell(c *meter.Channel) {
+	c.Level.Peak, c.Level.MeanSquare = 0, 0
+	for i, h := range c.Level.Hops {
+		if float64(h.Peak) > c.Level.Peak {
+			c.Level.Peak, c.Level.PeakFrame = float64(h.Peak), int64(i*c.Level.HopFrames)
+		}
+		c.Level.MeanSquare += float64(h.MeanSquare) / float64(len(c.Level.Hops))
+	}
+	c.Tidemark = meter.Tidemark(c.Level)
+}
+
+// from changes the hops from a second on.
+func from(c *meter.Channel, second int, f func(*meter.Hop)) {
+	for i := second * 10; i < len(c.Level.Hops); i++ {
+		f(&c.Level.Hops[i])
+	}
+	retell(c)
+}
+
+func events(n int, framesEach int64) meter.Events {
+	var e meter.Events
+	for i := range n {
+		r := meter.Run{Frame: int64(i+1) * rate, Frames: framesEach, Amplitude: 1}
+		e.Count++
+		e.Frames += framesEach
+		e.Kept = append(e.Kept, r)
+		e.Last = r
+	}
+	return e
+}
+
+func pair(e *Evidence, kind model.RelationKind, a, b, on int, r between.PairReading) {
+	e.Pairs = append(e.Pairs, Pair{Relation: model.Relation{A: a, B: b, On: on, Kind: kind}, A: a, B: b, On: on, Reading: r})
+}
+
+func reading(delayMS float64, polarity between.Polarity, coherence float64) between.PairReading {
+	return between.PairReading{Hits: 20, DelaySamples: unit.Some(delayMS * rate / 1000), DelaySpread: unit.Some(0.3), Polarity: polarity,
+		PolarityConfidence: 0.9, Coherence: unit.Some(coherence), MonoLossMatchedDB: unit.Some(unit.DB(-1)), MonoLossDB: unit.Some(unit.DB(-1))}
+}
+
+// peakAt sets the sample peak of a channel.
+func peakAt(c *meter.Channel, dbfs float64) {
+	c.Level.Peak = math.Pow(10, dbfs/20)
+	c.Tidemark.Peak = unit.Some(unit.DBFS(dbfs))
+	c.Tidemark.Headroom = unit.Some(unit.DB(-dbfs))
+}
+
+func clicks(t *Track, n int) {
+	for i := range n {
+		c := meter.Click{Frame: int64(20*rate + i*rate/5), Frames: 20, Amplitude: 0.2, OverDB: 30}
+		t.M.Clicks.Clicks = append(t.M.Clicks.Clicks, c)
+		t.M.Clicks.Count++
+	}
+}
+
+const (
+	kick = iota
+	top
+	bottom
+	ohL
+	ohR
+	voice
+)
+
+type ruleCase struct {
+	name string
+	kind model.Kind
+	make func(*Evidence)
+	want []model.Weight // of the findings of that kind, in order
+}
+
+var stop, listen, note = []model.Weight{model.Stop}, []model.Weight{model.Listen}, []model.Weight{model.Note}
+
+// Each kind has a case that passes (a), one that fails (b), one on the limit (c)
+// and one that is undefined (d); the walk below demands all four.
+var ruleCases = []ruleCase{
+	{"a all lines play", model.KindDead, func(*Evidence) {}, nil},
+	{"b a silent voice", model.KindDead, func(e *Evidence) { from(&e.Tracks[voice].M, 0, func(h *meter.Hop) { *h = hop(-110) }) }, stop},
+	{"b a snare dies at 40 s", model.KindDead, func(e *Evidence) { from(&e.Tracks[top].M, 40, func(h *meter.Hop) { *h = hop(-110) }) }, stop},
+	{"b overheads that hear nothing but their noise while the band plays", model.KindDead, func(e *Evidence) { from(&e.Tracks[ohL].M, 0, func(h *meter.Hop) { *h = hop(-68) }) }, stop},
+	{"b a voice booth nobody sang in", model.KindDead, func(e *Evidence) { from(&e.Tracks[voice].M, 0, func(h *meter.Hop) { *h = hop(-68) }) }, listen},
+	{"b talkback that nobody used", model.KindDead, func(e *Evidence) {
+		e.Lines[voice].Family = model.Talkback
+		from(&e.Tracks[voice].M, 0, func(h *meter.Hop) { *h = hop(-110) })
+	}, note},
+	{"b a doubtful match never stops a band", model.KindDead, func(e *Evidence) {
+		e.Tracks[top].Match.Certain = false
+		from(&e.Tracks[top].M, 40, func(h *meter.Hop) { *h = hop(-110) })
+	}, listen},
+	{"a a gate that closes in every rest", model.KindDead, func(e *Evidence) {
+		for i := range e.Tracks[top].M.Level.Hops {
+			if i%40 < 12 {
+				e.Tracks[top].M.Level.Hops[i] = hop(-110)
+			}
+		}
+		retell(&e.Tracks[top].M)
+	}, nil},
+	{"a a rest at the floor until the end", model.KindDead, func(e *Evidence) { from(&e.Tracks[voice].M, 40, func(h *meter.Hop) { *h = hop(-70) }) }, nil},
+	{"c a floor that falls by less than the margin", model.KindDead, func(e *Evidence) { from(&e.Tracks[top].M, 40, func(h *meter.Hop) { *h = hop(-74.9) }) }, nil},
+	{"c just above a converter's floor", model.KindDead, func(e *Evidence) {
+		e.Tracks = e.Tracks[voice:]
+		from(&e.Tracks[0].M, 0, func(h *meter.Hop) { *h = hop(limitSilent.Value + 0.1) })
+	}, nil},
+	{"d digital silence", model.KindDead, func(e *Evidence) { from(&e.Tracks[voice].M, 0, func(h *meter.Hop) { *h = meter.Hop{} }) }, stop},
+
+	{"a a quiet floor", model.KindNoisy, func(e *Evidence) {}, nil},
+	{"b hiss under the voice", model.KindNoisy, func(e *Evidence) { hiss(&e.Tracks[voice].M, -50) }, listen},
+	{"a the same hiss from an amplifier", model.KindNoisy, func(e *Evidence) {
+		e.Lines[voice].Family, e.Lines[voice].Part = model.Guitar, model.Amp
+		hiss(&e.Tracks[voice].M, -50)
+	}, nil},
+	{"c hiss on the limit", model.KindNoisy, func(e *Evidence) { hiss(&e.Tracks[voice].M, limitNoiseMic.Value-0.01) }, nil},
+	{"d too short to have a floor", model.KindNoisy, func(e *Evidence) { e.Tracks[voice].M = music(2, -40, -20) }, nil},
+
+	{"a no hum", model.KindHum, func(*Evidence) {}, nil},
+	{"b 50 Hz at -55", model.KindHum, func(e *Evidence) { humAt(&e.Tracks[voice].M, -55) }, listen},
+	{"b faint hum is a note", model.KindHum, func(e *Evidence) { humAt(&e.Tracks[voice].M, -78) }, note},
+	{"c hum on the limit of notes", model.KindHum, func(e *Evidence) { humAt(&e.Tracks[voice].M, limitHumNote.Value-0.01) }, nil},
+	{"d too short to tell", model.KindHum, func(e *Evidence) { humAt(&e.Tracks[voice].M, -55); e.Tracks[voice].M.Hum.Known = false }, nil},
+
+	{"a no clicks", model.KindCrackle, func(*Evidence) {}, nil},
+	{"b a burst of clicks", model.KindCrackle, func(e *Evidence) { clicks(&e.Tracks[voice], 30) }, stop},
+	{"b a few clicks", model.KindCrackle, func(e *Evidence) { clicks(&e.Tracks[voice], 3) }, listen},
+	{"a clicks that every line hears", model.KindCrackle, func(e *Evidence) {
+		for i := range e.Tracks {
+			clicks(&e.Tracks[i], 30)
+		}
+	}, nil},
+	{"c one click", model.KindCrackle, func(e *Evidence) { clicks(&e.Tracks[voice], 1) }, nil},
+	{"d nothing measured", model.KindCrackle, func(e *Evidence) { e.Tracks[voice].M = meter.Channel{} }, nil},
+
+	{"a no holes", model.KindDropout, func(*Evidence) {}, nil},
+	{"b one hole", model.KindDropout, func(e *Evidence) { e.Tracks[voice].M.Dropout.Dropouts = events(1, 480) }, stop},
+	{"b a buffer written twice", model.KindDropout, func(e *Evidence) { e.Tracks[voice].M.Dropout.Repeats = events(1, 256) }, listen},
+	{"c exact zeros, but none torn", model.KindDropout, func(e *Evidence) { e.Tracks[voice].M.Dropout.ZeroFrames = 48000 }, nil},
+	{"d nothing measured", model.KindDropout, func(e *Evidence) { e.Tracks[voice].M = meter.Channel{} }, nil},
+
+	{"a no flat tops", model.KindClipped, func(*Evidence) {}, nil},
+	{"b a clipped word", model.KindClipped, func(e *Evidence) { e.Tracks[voice].M.Clipping.FullScale = events(9, 8) }, stop},
+	{"b flat tops below full scale", model.KindClipped, func(e *Evidence) {
+		e.Tracks[voice].M.Clipping.FlatTop = events(9, 8)
+		e.Tracks[voice].M.Clipping.FlatLevel = 0.5
+	}, listen},
+	{"b a single run of three", model.KindClipped, func(e *Evidence) { e.Tracks[voice].M.Clipping.FullScale = events(1, 3) }, listen},
+	{"c two flat tops below full scale", model.KindClipped, func(e *Evidence) { e.Tracks[voice].M.Clipping.FlatTop = events(2, 8) }, nil},
+	{"d nothing measured", model.KindClipped, func(e *Evidence) { e.Tracks[voice].M = meter.Channel{} }, nil},
+
+	{"a peaks at -8", model.KindHot, func(e *Evidence) { peakAt(&e.Tracks[voice].M, -8) }, nil},
+	{"b peaks at -1", model.KindHot, func(e *Evidence) { peakAt(&e.Tracks[voice].M, -1) }, listen},
+	{"c peaks on the limit", model.KindHot, func(e *Evidence) { peakAt(&e.Tracks[voice].M, limitHot.Value) }, nil},
+	{"d silence", model.KindHot, func(e *Evidence) { e.Tracks[voice].M = meter.Channel{} }, nil},
+
+	{"a peaks at -8", model.KindLow, func(e *Evidence) { peakAt(&e.Tracks[voice].M, -8) }, nil},
+	{"b peaks at -45", model.KindLow, func(e *Evidence) { peakAt(&e.Tracks[voice].M, -45) }, note},
+	{"c peaks on the limit", model.KindLow, func(e *Evidence) { peakAt(&e.Tracks[voice].M, -18+limitLow.Value) }, nil},
+	{"d silence", model.KindLow, func(e *Evidence) { e.Tracks[voice].M = meter.Channel{} }, nil},
+
+	{"a no offset", model.KindDCOffset, func(*Evidence) {}, nil},
+	{"b one per cent", model.KindDCOffset, func(e *Evidence) { e.Tracks[voice].M.Level.DC = -0.01 }, note},
+	{"c on the limit", model.KindDCOffset, func(e *Evidence) { e.Tracks[voice].M.Level.DC = math.Pow(10, limitDC.Value/20) * 0.9999 }, nil},
+	{"d nothing measured", model.KindDCOffset, func(e *Evidence) { e.Tracks[voice].M = meter.Channel{} }, nil},
+
+	{"a the right way up", model.KindFlipped, func(e *Evidence) { pair(e, model.TopBottom, top, bottom, top, reading(0.1, between.Same, 0.8)) }, nil},
+	{"b a bottom snare upside down", model.KindFlipped, func(e *Evidence) { pair(e, model.TopBottom, top, bottom, top, reading(0.1, between.Opposite, 0.8)) }, stop},
+	{"b kick in and out may oppose", model.KindFlipped, func(e *Evidence) { pair(e, model.InOut, top, bottom, top, reading(0.1, between.Opposite, 0.8)) }, listen},
+	{"c too little in common", model.KindFlipped, func(e *Evidence) {
+		pair(e, model.TopBottom, top, bottom, top, reading(0.1, between.Opposite, limitCoherence.Value-0.001))
+	}, nil},
+	{"d no hits", model.KindFlipped, func(e *Evidence) {
+		pair(e, model.TopBottom, top, bottom, top, between.PairReading{Polarity: between.Unclear})
+	}, nil},
+
+	{"a overheads agree", model.KindLate, func(e *Evidence) { pair(e, model.StereoPair, ohL, ohR, top, reading(0.03, between.Same, 0.8)) }, nil},
+	{"b the right one 0.5 ms late", model.KindLate, func(e *Evidence) { pair(e, model.StereoPair, ohL, ohR, top, reading(0.5, between.Same, 0.8)) }, listen},
+	{"a a room pair is late by nature", model.KindLate, func(e *Evidence) { pair(e, model.RoomPair, ohL, ohR, top, reading(0.5, between.Same, 0.8)) }, nil},
+	{"c on the limit", model.KindLate, func(e *Evidence) {
+		pair(e, model.StereoPair, ohL, ohR, top, reading(limitLate.Value, between.Same, 0.8))
+	}, nil},
+	{"d no delay found", model.KindLate, func(e *Evidence) { pair(e, model.StereoPair, ohL, ohR, top, between.PairReading{Hits: 20}) }, nil},
+
+	{"a little loss", model.KindMonoLoss, func(e *Evidence) { pair(e, model.StereoPair, ohL, ohR, top, reading(0, between.Same, 0.8)) }, nil},
+	{"b six decibels lost", model.KindMonoLoss, func(e *Evidence) { pair(e, model.StereoPair, ohL, ohR, top, loss(-6)) }, listen},
+	{"c on the limit", model.KindMonoLoss, func(e *Evidence) { pair(e, model.StereoPair, ohL, ohR, top, loss(limitMonoLoss.Value)) }, nil},
+	{"d no hits", model.KindMonoLoss, func(e *Evidence) { pair(e, model.StereoPair, ohL, ohR, top, between.PairReading{}) }, nil},
+
+	{"a nothing swapped", model.KindSwapped, func(*Evidence) {}, nil},
+	{"b a ring of two, proven by the line check", model.KindSwapped, func(e *Evidence) { e.Swaps = []Swap{{Ring: []int{kick, voice}, Certain: true, Pass: -1}} }, stop},
+	{"c a ring that only the sound suggests", model.KindSwapped, func(e *Evidence) { e.Swaps = []Swap{{Ring: []int{kick, voice}, Pass: 0}} }, listen},
+	{"d a ring through a doubtful match", model.KindSwapped, func(e *Evidence) {
+		e.Tracks[kick].Match.Certain = false
+		e.Swaps = []Swap{{Ring: []int{kick, voice}, Certain: true, Pass: -1}}
+	}, listen},
+
+	{"a all there", model.KindMissing, func(*Evidence) {}, nil},
+	{"b no file for the voice", model.KindMissing, func(e *Evidence) { e.Tracks = e.Tracks[:voice] }, stop},
+	{"b an overdub has few lines", model.KindMissing, func(e *Evidence) { e.Tracks = e.Tracks[voice:] }, note},
+	{"c half of the lines", model.KindMissing, func(e *Evidence) { e.Tracks = e.Tracks[:3] }, []model.Weight{model.Stop, model.Stop, model.Stop}},
+	{"d no list", model.KindMissing, func(e *Evidence) { e.Tracks, e.Listed = e.Tracks[:voice], false }, nil},
+
+	{"a all listed", model.KindUnlisted, func(*Evidence) {}, nil},
+	{"b a file on no line", model.KindUnlisted, func(e *Evidence) { e.Tracks[voice].Line = -1 }, note},
+	{"c a file on a line by a doubtful match", model.KindUnlisted, func(e *Evidence) { e.Tracks[voice].Match.Certain = false }, nil},
+	{"d no list", model.KindUnlisted, func(e *Evidence) { e.Tracks[voice].Line, e.Listed = -1, false }, nil},
+
+	{"a a sure match", model.KindDoubtfulMatch, func(*Evidence) {}, nil},
+	{"b a doubtful one", model.KindDoubtfulMatch, func(e *Evidence) { e.Tracks[voice].Match.Certain = false }, listen},
+	{"c doubtful without a runner-up", model.KindDoubtfulMatch, func(e *Evidence) { e.Tracks[voice].Match = model.Match{RunnerUp: -1} }, listen},
+	{"d unlisted", model.KindDoubtfulMatch, func(e *Evidence) { e.Tracks[voice].Line, e.Tracks[voice].Match = -1, model.Match{} }, nil},
+
+	{"a no twins", model.KindDuplicate, func(*Evidence) {}, nil},
+	{"b one sound under two lines", model.KindDuplicate, func(e *Evidence) { e.Twins = []Twin{{A: kick, B: voice, Identical: true}} }, stop},
+	{"b one sound on both sides of a pair", model.KindDuplicate, func(e *Evidence) { e.Twins = []Twin{{A: ohL, B: ohR, Identical: true}} }, listen},
+	{"b a copy beside the original", model.KindDuplicate, func(e *Evidence) { e.Tracks[voice].Line = -1; e.Twins = []Twin{{A: kick, B: voice, Identical: true}} }, note},
+	{"c the same but for a gain", model.KindDuplicate, func(e *Evidence) { e.Twins = []Twin{{A: kick, B: voice, GainDB: -6}} }, listen},
+	{"d both silent: no twins", model.KindDuplicate, func(e *Evidence) { e.Tracks[kick].M, e.Tracks[voice].M = meter.Channel{}, meter.Channel{} }, nil},
+
+	{"a whole files", model.KindTruncated, func(*Evidence) {}, nil},
+	{"b an unfinished header", model.KindTruncated, func(e *Evidence) {
+		e.Tracks[voice].Damage = []sound.Damage{{Kind: "unfinished", Text: "data chunk at byte 36 was never closed", HeldFrames: 60 * rate}}
+	}, stop},
+	{"b a file that is no sound", model.KindTruncated, func(e *Evidence) { e.Refused = []Refused{{"x.wav", "it is text"}} }, stop},
+	{"c an odd but harmless pad", model.KindTruncated, func(e *Evidence) { e.Tracks[voice].Damage = []sound.Damage{{Kind: "odd", Text: "no pad byte"}} }, nil},
+	{"d nothing declared", model.KindTruncated, func(e *Evidence) { e.Tracks[voice].Damage = nil }, nil},
+
+	{"a same length", model.KindShort, func(*Evidence) {}, nil},
+	{"b ends 10 s early", model.KindShort, func(e *Evidence) { e.Tracks[voice].M = music(50, -70, -20) }, stop},
+	{"a a punched-in fix is short by nature", model.KindShort, func(e *Evidence) { e.Tracks[voice].M = music(5, -70, -20); e.Tracks[voice].Punch = true }, nil},
+	{"c ends on the limit", model.KindShort, func(e *Evidence) { e.Tracks[voice].M.Level.Frames -= int64(limitShort.Value * rate) }, nil},
+	{"d the only file", model.KindShort, func(e *Evidence) { e.Tracks = e.Tracks[voice:] }, nil},
+
+	{"a same start", model.KindLateStart, func(*Evidence) {}, nil},
+	{"b armed 3 s late", model.KindLateStart, func(e *Evidence) { e.Tracks[voice].OffsetS = 3 }, listen},
+	{"c on the limit", model.KindLateStart, func(e *Evidence) { e.Tracks[voice].OffsetS = limitLateStart.Value }, nil},
+	{"d a punched-in fix", model.KindLateStart, func(e *Evidence) { e.Tracks[voice].OffsetS, e.Tracks[voice].Punch = 3, true }, nil},
+
+	{"a one rate", model.KindWrongRate, func(*Evidence) {}, nil},
+	{"b one file at 44.1 kHz", model.KindWrongRate, func(e *Evidence) { e.Tracks[voice].Header.Format.RateHz = 44100 }, stop},
+	{"c half and half: nobody knows which is right", model.KindWrongRate, func(e *Evidence) {
+		for i := range 3 {
+			e.Tracks[i].Header.Format.RateHz = 44100
+		}
+	}, nil},
+	{"d the only file", model.KindWrongRate, func(e *Evidence) { e.Tracks = e.Tracks[voice:] }, nil},
+
+	{"a 24 of 24 bits", model.KindWrongDepth, func(*Evidence) {}, nil},
+	{"b a 16-bit file among 24", model.KindWrongDepth, func(e *Evidence) { e.Tracks[voice].Header.Format.Bits, e.Tracks[voice].M.Bits.Used = 16, 16 }, listen},
+	{"b 24 bits that use 16", model.KindWrongDepth, func(e *Evidence) { e.Tracks[voice].M.Bits.Used = 16 }, note},
+	{"c 24 bits that use 17", model.KindWrongDepth, func(e *Evidence) { e.Tracks[voice].M.Bits.Used = 17 }, nil},
+	{"d silence uses none", model.KindWrongDepth, func(e *Evidence) { e.Tracks[voice].M.Bits.Used = 0 }, nil},
+}
+
+// hiss lifts the quietest hops of a channel to white noise of a level.
+func hiss(c *meter.Channel, dbfs float64) {
+	white := math.Pow(10, (dbfs-unit.SineOffsetDB)/10)
+	for i := range c.Level.Hops {
+		h := &c.Level.Hops[i]
+		h.MeanSquare += float32(white)
+		h.Bright = max(h.Bright, float32(2*white))
+	}
+	retell(c)
+}
+
+func humAt(c *meter.Channel, dbfs float64) {
+	c.Hum = meter.HumReading{Known: true, FundamentalHz: 50.01, Level: unit.Some(unit.DBFS(dbfs)), OverFloorDB: 25,
+		Harmonics: []meter.Harmonic{{Number: 1, Hz: 50.01, LevelDBFS: dbfs}, {Number: 3, Hz: 150.03, LevelDBFS: dbfs - 10}}}
+}
+
+func loss(db float64) between.PairReading {
+	r := reading(0, between.Same, 0.8)
+	r.MonoLossMatchedDB = unit.Some(unit.DB(db))
+	return r
+}
+
+func TestRules(t *testing.T) {
+	for _, c := range ruleCases {
+		t.Run(string(c.kind)+" "+c.name, func(t *testing.T) {
+			e := take()
+			c.make(e)
+			var got []model.Weight
+			for _, f := range Judge(e) {
+				if f.Kind != c.kind {
+					continue
+				}
+				got = append(got, f.Weight)
+				checkWhole(t, f)
+			}
+			if len(got) != len(c.want) {
+				t.Fatalf("weights %v, want %v", got, c.want)
+			}
+			for i := range got {
+				if got[i] != c.want[i] {
+					t.Fatalf("weights %v, want %v", got, c.want)
+				}
+			}
+		})
+	}
+}
+
+// checkWhole demands of a finding what every finding must carry.
+func checkWhole(t *testing.T, f model.Finding) {
+	t.Helper()
+	switch {
+	case f.ID == "", f.Unit == "", f.LimitSource == "", f.Evidence == "", f.Advice == "", f.Count < 1:
+		t.Errorf("incomplete finding: %+v", f)
+	case f.Lines == nil, f.Files == nil:
+		t.Errorf("lists must be empty, not absent: %+v", f)
+	case strings.HasSuffix(f.Evidence, ".") || strings.HasSuffix(f.Advice, "."):
+		t.Errorf("sentences end without a full stop: %q, %q", f.Evidence, f.Advice)
+	}
+}
+
+func TestEveryKindHasItsFourCases(t *testing.T) {
+	have := map[model.Kind]map[byte]bool{}
+	for _, c := range ruleCases {
+		if have[c.kind] == nil {
+			have[c.kind] = map[byte]bool{}
+		}
+		have[c.kind][c.name[0]] = true
+	}
+	for _, r := range Rules {
+		for _, need := range []byte("abcd") {
+			if !have[r.Kind][need] {
+				t.Errorf("%s has no case %q (a passes, b fails, c on the limit, d undefined)", r.Kind, need)
+			}
+		}
+	}
+	if len(Rules) != 22 {
+		t.Errorf("%d rules, want one for each of the 22 kinds", len(Rules))
+	}
+}
+
+func TestACleanTakeHasNoFindings(t *testing.T) {
+	if got := Judge(take()); len(got) != 0 {
+		t.Errorf("findings in a clean take: %+v", got)
+	}
+}
+
+func TestFindingsComeHeaviestFirstAndHaveStableIDs(t *testing.T) {
+	make := func() *Evidence {
+		e := take()
+		humAt(&e.Tracks[kick].M, -55)
+		e.Tracks[voice].M.Dropout.Dropouts = events(2, 480)
+		e.Tracks[top].M.Level.DC = 0.01
+		return e
+	}
+	a, b := Judge(make()), Judge(make())
+	if len(a) != 3 || a[0].Kind != model.KindDropout || a[1].Kind != model.KindHum || a[2].Kind != model.KindDCOffset {
+		t.Fatalf("order: %+v", a)
+	}
+	seen := map[string]bool{}
+	for i := range a {
+		if a[i].ID != b[i].ID || seen[a[i].ID] {
+			t.Errorf("id %q: not stable or not unique", a[i].ID)
+		}
+		seen[a[i].ID] = true
+	}
+}
