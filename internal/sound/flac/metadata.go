@@ -103,8 +103,8 @@ func readMetadata(r io.ReaderAt, size int64) (info streamInfo, first int64, err 
 			}
 			info = parseStreamInfo(p)
 			switch {
-			case info.minBlock < 16 || info.maxBlock < info.minBlock:
-				return info, 0, fail("declares blocks of %d to %d samples, expected at least 16", info.minBlock, info.maxBlock)
+			case info.maxBlock < 1:
+				return info, 0, fail("declares blocks of 0 samples, expected at least 16")
 			case info.rateHz == 0:
 				return info, 0, fail("declares a rate of 0 Hz")
 			case info.bits < 4:

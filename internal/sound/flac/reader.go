@@ -60,6 +60,9 @@ func Open(r io.ReaderAt, size int64) (*Reader, error) {
 	if first >= size && info.samples == 0 {
 		f.header.Frames = 0
 	}
+	if info.minBlock < 16 || info.minBlock > info.maxBlock {
+		f.note("odd", 0, 0, "metadata block at byte %d declares blocks of %d to %d samples, expected at least 16", behindID3(r)+4, info.minBlock, info.maxBlock)
+	}
 	f.w.seek(first)
 	// A stream that was cut out of a longer one begins with a higher number.
 	if h, err := f.w.readHeader(&f.info); err == nil && h.first > 0 {
