@@ -21,15 +21,15 @@ func cymbal(d dice, fs float64, hz []float64, v, ringS, tipLevel float64) []floa
 	for _, f := range hz {
 		t := ringS * math.Pow(hz[0]/f, 0.55) * d.between(0.7, 1.2)
 		// Harder strokes are brighter.
-		level := v * 0.085 * d.between(0.4, 1.3) * math.Pow(f/3000, 0.55*(v-0.6))
+		level := v * 0.28 * d.between(0.4, 1.3) * math.Pow(f/3000, 0.55*(v-0.6))
 		if d.chance(0.5) {
 			level = -level
 		}
 		m = append(m, mode{f, t, level})
 	}
 	ring(x, fs, m)
-	burst(x, fs, d.hiss(), bandpass(7400, 0.5, fs), 0.008, ringS*0.11, 0.42*v*v)
-	burst(x, fs, d.hiss(), bandpass(4300, 0.6, fs), 0.004, ringS*0.05, 0.3*v)
+	burst(x, fs, d.hiss(), bandpass(7400, 0.5, fs), 0.008, ringS*0.11, 1.3*v*v)
+	burst(x, fs, d.hiss(), bandpass(4300, 0.6, fs), 0.004, ringS*0.05, 0.9*v)
 	// The stick's tip.
 	burst(x, fs, d.hiss(), bandpass(5200, 0.9, fs), 0.0001, 0.003, tipLevel*v)
 	fadeOut(x, 0.05*ringS, fs)
@@ -42,15 +42,15 @@ func hat(d dice, fs float64, hz []float64, v, open float64) []float32 {
 	x := frames(ringS+0.04, fs)
 	m := make([]mode, 0, len(hz))
 	for _, f := range hz {
-		level := v * 0.05 * d.between(0.4, 1.3)
+		level := v * 0.16 * d.between(0.4, 1.3)
 		if d.chance(0.5) {
 			level = -level
 		}
 		m = append(m, mode{f, ringS * d.between(0.5, 1.1) * math.Sqrt(3000/f), level})
 	}
 	ring(x, fs, m)
-	burst(x, fs, d.hiss(), highpass(6200, 0.8, fs), 0.0006, ringS*0.17, (0.34+0.2*open)*v)
-	burst(x, fs, d.hiss(), bandpass(3400, 0.8, fs), 0.0001, 0.004, 0.5*v)
+	burst(x, fs, d.hiss(), highpass(6200, 0.8, fs), 0.0006, ringS*0.17, (1.15+0.6*open)*v)
+	burst(x, fs, d.hiss(), bandpass(3400, 0.8, fs), 0.0001, 0.004, 1.2*v)
 	fadeOut(x, 0.02, fs)
 	return x
 }

@@ -56,7 +56,7 @@ func kickBeater(d dice, fs, v float64) []float32 {
 func kickFront(d dice, fs, v float64) []float32 {
 	x := frames(0.5, fs)
 	y := x[int(0.0012*fs):]
-	sweep(y, fs, d.near(52, 0.15), 0.9*v, 0.025, 0.105, 4.2*v)
+	sweep(y, fs, d.near(52, 0.15), 0.9*v, 0.025, 0.085, 3.2*v)
 	sweep(y, fs, 96, 0.1, 0.03, 0.05, 0.8*v)
 	burst(y, fs, d.hiss(), lowpass(1600, 0.6, fs), 0.0006, 0.006, 0.7*v)
 	fadeOut(x, 0.05, fs)
@@ -108,15 +108,15 @@ func snare(seed uint64, no int, fs, v, rim float64) (top, bottom func() []float3
 // tom is a two-headed drum without wires, of the pitch hz.
 func tom(d dice, fs, hz, v float64) []float32 {
 	x := frames(0.9, fs)
-	tau := 0.15 * math.Sqrt(110/hz)
-	sweep(x, fs, hz*d.near(1, 0.002), 0.10*v, 0.06, tau, 3.0*v)
-	sweep(x, fs, hz*1.594, 0.10*v, 0.05, tau*0.55, 1.3*v)
+	tau := 0.105 * math.Sqrt(110/hz)
+	sweep(x, fs, hz*d.near(1, 0.002), 0.10*v, 0.06, tau, 2.3*v)
+	sweep(x, fs, hz*1.594, 0.10*v, 0.05, tau*0.6, 1.0*v)
 	var m []mode
 	for k, r := range headRatios[2:] {
-		m = append(m, mode{hz * r * d.near(1, 0.004), 0.35 * tau / 0.15 * math.Pow(0.85, float64(k)), 0.8 * v * math.Pow(0.8, float64(k))})
+		m = append(m, mode{hz * r * d.near(1, 0.004), 0.35 * tau / 0.12 * math.Pow(0.85, float64(k)), 0.8 * v * math.Pow(0.8, float64(k))})
 	}
 	ring(x, fs, m)
-	burst(x, fs, d.hiss(), bandpass(2600, 0.6, fs), 0.0002, 0.005, 1.8*v)
+	burst(x, fs, d.hiss(), bandpass(2600, 0.6, fs), 0.0002, 0.005, 1.6*v)
 	fadeOut(x, 0.1, fs)
 	return x
 }

@@ -70,7 +70,7 @@ func (p *parts) floorTom(at, v float64) {
 func (p *parts) crashHit(at, v, chokeS float64) {
 	_, d := p.next("crash")
 	p.crash.add(p.frame(at), func() []float32 {
-		x := cymbal(d, p.fs, p.crashPlate, v, 4.2, 0.4)
+		x := cymbal(d, p.fs, p.crashPlate, v, 4.2, 0.9)
 		if chokeS > 0 {
 			x = choke(x, chokeS, 0.04, p.fs)
 		}
@@ -80,7 +80,7 @@ func (p *parts) crashHit(at, v, chokeS float64) {
 
 func (p *parts) rideHit(at, v float64) {
 	_, d := p.next("ride")
-	p.ride.add(p.frame(at), func() []float32 { return cymbal(d, p.fs, p.ridePlate, 0.5*v, 1.6, 1.4) })
+	p.ride.add(p.frame(at), func() []float32 { return cymbal(d, p.fs, p.ridePlate, 0.5*v, 1.6, 3.0) })
 }
 
 func (p *parts) sticks(at, v float64) {

@@ -9,9 +9,12 @@ import (
 	"tidemark/internal/unit"
 )
 
-// faintEcho is the level re a microphone's loudest direct sound under which a
-// reflection is left out.
-const faintEcho = 0.004 // −48 dB
+// The levels re a microphone's loudest direct sound under which a way through a
+// screen and a reflection are left out.
+const (
+	faintWay  = 0.004 // −48 dB
+	faintEcho = 0.006 // −44 dB
+)
 
 // neverHeard is the quiet of a source that has not sounded yet.
 const neverHeard = math.MaxInt32 / 2
@@ -139,12 +142,22 @@ func (r *Renderer) listen(m *Mic, fs float64) ear {
 	c := SoundSpeed(s.Rooms[m.Room].TempC)
 	loudest := 0.0
 	for i := range s.Sources {
+		if src := &s.Sources[i]; !src.Mute {
+			if gain, _, reaches := s.between(src, m); reaches {
+				loudest = max(loudest, math.Abs(gain*spread(src, m, src.Pos, src.Facing)))
+			}
+		}
+	}
+	for i := range s.Sources {
 		src := &s.Sources[i]
 		gain, corner, reaches := s.between(src, m)
 		if src.Mute || !reaches {
 			continue
 		}
 		g := gain * spread(src, m, src.Pos, src.Facing)
+		if corner > 0 && math.Abs(g) < faintWay*loudest {
+			continue
+		}
 		p := straight(src, m, DistanceM(src.Pos, m.Pos)/c*fs, g)
 		p.source = i
 		if corner > 0 {
@@ -152,7 +165,6 @@ func (r *Renderer) listen(m *Mic, fs float64) ear {
 			p.dull = &f
 		}
 		e.paths = append(e.paths, p)
-		loudest = max(loudest, math.Abs(g))
 		r.past = max(r.past, p.back)
 	}
 	room := s.Rooms[m.Room]
@@ -297,14 +309,23 @@ func (r *Renderer) hear(i int, out []float32) {
 		p.dull.Filter(w)
 		addScaled(out, w, 1)
 	}
-	for _, x := range e.echoes {
-		if v := &r.sources[x.source]; v.quiet <= r.past+2*n {
-			addScaled(out, v.dulled[r.past-x.back:], x.gain)
+	// The echoes of one source stand together; two go in one sweep.
+	for k := 0; k < len(e.echoes); k++ {
+		x := &e.echoes[k]
+		v := &r.sources[x.source]
+		if v.quiet > r.past+2*n {
+			continue
 		}
+		if k+1 < len(e.echoes) && e.echoes[k+1].source == x.source {
+			k++
+			addTwo(out, v.dulled[r.past-x.back:], v.dulled[r.past-e.echoes[k].back:], x.gain, e.echoes[k].gain)
+			continue
+		}
+		addScaled(out, v.dulled[r.past-x.back:], x.gain)
 	}
 	if t := r.tails[m.Room]; t != nil && m.Direct == 0 {
-		for k := range e.signs {
-			addScaled(out, t.out[k], e.signs[k])
+		for k := 0; k < tailLines; k += 2 {
+			addTwo(out, t.out[k], t.out[k+1], e.signs[k], e.signs[k+1])
 		}
 	}
 	r.line(e, m, out)

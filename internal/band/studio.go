@@ -39,24 +39,26 @@ const (
 	roomBass
 	roomGuitar
 	roomControl
+	roomParlour
 )
 
 func studioRooms() []Room {
 	return []Room{
-		roomBig:      {"big room", Point{9.2, 7.4, 3.6}, 0.48, 21},
+		roomBig:      {"big room", Point{9.2, 7.4, 3.6}, 0.38, 21},
 		roomLead:     {"booth 1", Point{2.7, 2.3, 2.5}, 0.14, 22},
 		roomBacking:  {"booth 2", Point{3.4, 2.6, 2.5}, 0.16, 22},
 		roomAcoustic: {"booth 3", Point{3.1, 2.6, 2.5}, 0.22, 22},
 		roomBass:     {"closet A", Point{1.6, 1.3, 2.4}, 0.15, 22},
 		roomGuitar:   {"closet B", Point{1.5, 1.3, 2.4}, 0.15, 22},
+		roomParlour:  {"parlour", Point{5.2, 4.1, 3.0}, 0.32, 21},
 		roomControl:  {"control room", Point{5.5, 6.2, 2.9}, 0.25, 22},
 	}
 }
 
-// Zones of the big room, and what stands between them: the kick's shell and
-// gobos round the quieter players.
+// Zones within rooms, and what stands between them: the kick's shell, and gobos
+// round percussion, piano and accordion.
 const (
-	zoneKit   = ""
+	zoneKit   = "kit"
 	zoneShell = "shell"
 	zonePerc  = "percussion"
 	zoneSq    = "accordion"
@@ -67,14 +69,8 @@ func studioScreens() []Screen {
 	return []Screen{
 		{zoneShell, zoneKit, 9, 1400},
 		{zoneShell, zonePerc, 20, 700},
-		{zoneShell, zoneSq, 26, 600},
-		{zoneShell, zonePiano, 26, 600},
 		{zoneKit, zonePerc, 10, 2500},
-		{zoneKit, zoneSq, 19, 1100},
-		{zoneKit, zonePiano, 19, 1100},
-		{zonePerc, zoneSq, 18, 1300},
-		{zonePerc, zonePiano, 18, 1300},
-		{zoneSq, zonePiano, 18, 1300},
+		{zoneSq, zonePiano, 12, 1300},
 	}
 }
 
@@ -103,15 +99,15 @@ func studioSources(p *parts) []Source {
 	fs := p.fs
 	return []Source{
 		srcBeater:   {Name: "kick beater", Zone: zoneShell, Pos: Point{4.45, 4.15, 0.34}, Facing: toDoor, Beam: 0.2, SizeM: 0.08, Sound: p.beater},
-		srcFront:    {Name: "kick front head", Pos: Point{4.45, 3.74, 0.34}, Facing: toDoor, Beam: 0.35, SizeM: 0.25, Sound: p.front},
-		srcSnareTop: {Name: "snare top head", Pos: snareTopAt, Facing: up, Beam: 0.42, SizeM: 0.12, Sound: p.snareTop},
-		srcSnareLow: {Name: "snare bottom head", Pos: snareLowAt, Facing: down, Beam: 0.45, SizeM: 0.12, Sound: p.snareLow},
-		srcHat:      {Name: "hi-hat", Pos: Point{4.98, 4.42, 0.95}, SizeM: 0.12, Sound: p.hats},
-		srcRack:     {Name: "rack tom", Pos: Point{4.66, 4.10, 0.95}, Facing: up, Beam: 0.35, SizeM: 0.12, Sound: p.rack},
-		srcFloor:    {Name: "floor tom", Pos: Point{3.90, 4.60, 0.62}, Facing: up, Beam: 0.35, SizeM: 0.16, Sound: p.floor},
-		srcCrash:    {Name: "crash", Pos: Point{5.10, 3.95, 1.28}, SizeM: 0.18, Sound: p.crash},
-		srcRide:     {Name: "ride", Pos: Point{3.86, 4.05, 1.06}, SizeM: 0.18, Sound: p.ride},
-		srcSticks:   {Name: "sticks", Pos: Point{4.45, 4.70, 1.20}, SizeM: 0.05, Sound: p.stick},
+		srcFront:    {Name: "kick front head", Zone: zoneKit, Pos: Point{4.45, 3.74, 0.34}, Facing: toDoor, Beam: 0.35, SizeM: 0.25, Sound: p.front},
+		srcSnareTop: {Name: "snare top head", Zone: zoneKit, Pos: snareTopAt, Facing: up, Beam: 0.42, SizeM: 0.12, Sound: p.snareTop},
+		srcSnareLow: {Name: "snare bottom head", Zone: zoneKit, Pos: snareLowAt, Facing: down, Beam: 0.45, SizeM: 0.12, Sound: p.snareLow},
+		srcHat:      {Name: "hi-hat", Zone: zoneKit, Pos: Point{4.98, 4.42, 0.95}, SizeM: 0.12, Sound: p.hats},
+		srcRack:     {Name: "rack tom", Zone: zoneKit, Pos: Point{4.66, 4.10, 0.95}, Facing: up, Beam: 0.35, SizeM: 0.12, Sound: p.rack},
+		srcFloor:    {Name: "floor tom", Zone: zoneKit, Pos: Point{3.90, 4.60, 0.62}, Facing: up, Beam: 0.35, SizeM: 0.16, Sound: p.floor},
+		srcCrash:    {Name: "crash", Zone: zoneKit, Pos: Point{5.10, 3.95, 1.28}, SizeM: 0.18, Sound: p.crash},
+		srcRide:     {Name: "ride", Zone: zoneKit, Pos: Point{3.86, 4.05, 1.06}, SizeM: 0.18, Sound: p.ride},
+		srcSticks:   {Name: "sticks", Zone: zoneKit, Pos: Point{4.45, 4.70, 1.20}, SizeM: 0.05, Sound: p.stick},
 		srcPerc:     {Name: "percussion", Zone: zonePerc, Pos: Point{7.6, 5.8, 1.25}, SizeM: 0.08, Sound: p.perc},
 
 		srcBassString:   {Name: "bass", Room: roomBass, Mute: true, Sound: p.bass},
@@ -120,11 +116,11 @@ func studioSources(p *parts) []Source {
 		srcGuitarAmp:    {Name: "guitar amplifier", Room: roomGuitar, Pos: Point{0.75, 0.35, 0.45}, Facing: Point{0, 1, 0}, Beam: 0.35, SizeM: 0.12, FedBy: srcGuitarString + 1, Through: guitarAmp(fs)},
 		srcAcoustic:     {Name: "acoustic guitar", Room: roomAcoustic, Pos: Point{1.5, 1.6, 0.95}, Facing: toDoor, Beam: 0.3, SizeM: 0.12, Sound: &filtered{p.acoustic, body(fs)}},
 
-		srcSqueeze: {Name: "accordion", Zone: zoneSq, Pos: Point{1.6, 2.1, 1.0}, Facing: Point{1, 0, 0}, Beam: 0.2, SizeM: 0.15, Sound: p.squeeze},
+		srcSqueeze: {Name: "accordion", Room: roomParlour, Zone: zoneSq, Pos: Point{0.9, 2.9, 1.0}, Facing: Point{0, -1, 0}, Beam: 0.2, SizeM: 0.15, Sound: p.squeeze},
 		// The soundboard as a whole, and what its ends add.
-		srcPiano:     {Name: "piano", Zone: zonePiano, Pos: Point{7.9, 1.7, 1.0}, SizeM: 0.35, Sound: p.piano},
-		srcPianoLow:  {Name: "piano, bass end", Zone: zonePiano, Pos: Point{7.9, 1.2, 1.0}, SizeM: 0.25, FedBy: srcPiano + 1, Through: chain{lowpass(330, 0.6, fs), louder(0.55)}},
-		srcPianoHigh: {Name: "piano, treble end", Zone: zonePiano, Pos: Point{7.9, 2.2, 1.0}, SizeM: 0.25, FedBy: srcPiano + 1, Through: chain{highpass(700, 0.6, fs), louder(0.55)}},
+		srcPiano:     {Name: "piano", Room: roomParlour, Zone: zonePiano, Pos: Point{4.4, 1.7, 1.0}, SizeM: 0.35, Sound: p.piano},
+		srcPianoLow:  {Name: "piano, bass end", Room: roomParlour, Zone: zonePiano, Pos: Point{4.4, 1.2, 1.0}, SizeM: 0.25, FedBy: srcPiano + 1, Through: chain{lowpass(330, 0.6, fs), louder(0.55)}},
+		srcPianoHigh: {Name: "piano, treble end", Room: roomParlour, Zone: zonePiano, Pos: Point{4.4, 2.2, 1.0}, SizeM: 0.25, FedBy: srcPiano + 1, Through: chain{highpass(700, 0.6, fs), louder(0.55)}},
 
 		srcLead: {Name: "lead voice", Room: roomLead, Pos: Point{1.3, 1.4, 1.62}, Facing: toDoor, Beam: 0.3, SizeM: 0.03, Sound: p.lead},
 		srcLow:  {Name: "low backing voice", Room: roomBacking, Pos: Point{1.1, 1.5, 1.66}, Facing: toDoor, Beam: 0.3, SizeM: 0.03, Sound: p.low},
@@ -183,28 +179,28 @@ func studioMics() []Mic {
 	aimed := func(m Mic, at Point) Mic { m.Aim = at.Sub(m.Pos); return m }
 	snare := snareTopAt
 	return []Mic{
-		lineKickIn:   aimed(Mic{Name: "Kick in", Zone: zoneShell, Pos: Point{4.48, 3.98, 0.32}, Pattern: Cardioid, GainDB: -26, NoiseDBFS: -70}, Point{4.45, 4.15, 0.34}),
-		lineKickOut:  aimed(Mic{Name: "Kick out", Pos: Point{4.52, 3.58, 0.34}, Pattern: Cardioid, GainDB: -24, NoiseDBFS: -70}, Point{4.45, 4.15, 0.34}),
-		lineSnareTop: aimed(Mic{Name: "Snare top", Pos: snare.Add(Point{0.13, -0.11, 0.06}), Pattern: Cardioid, GainDB: -24, NoiseDBFS: -71}, snare),
-		lineSnareLow: aimed(Mic{Name: "Snare bottom", Pos: snareLowAt.Add(Point{0.10, -0.08, -0.09}), Pattern: Cardioid, GainDB: -24, NoiseDBFS: -71, Flip: true}, snareLowAt),
-		lineHat:      aimed(Mic{Name: "Hi-hat", Pos: Point{5.08, 4.36, 1.13}, Pattern: Cardioid, GainDB: -10, NoiseDBFS: -69, HighPassHz: 160}, Point{4.98, 4.42, 0.95}),
-		lineRack:     aimed(Mic{Name: "Rack tom", Pos: Point{4.76, 3.99, 1.03}, Pattern: Cardioid, GainDB: -24, NoiseDBFS: -71}, Point{4.66, 4.10, 0.95}),
-		lineFloor:    aimed(Mic{Name: "Floor tom", Pos: Point{3.78, 4.47, 0.72}, Pattern: Cardioid, GainDB: -24, NoiseDBFS: -71}, Point{3.90, 4.60, 0.62}),
-		lineOverL:    aimed(Mic{Name: "OH L", Pos: overhead(false, overheadM), Pattern: Cardioid, GainDB: -14, NoiseDBFS: -69}, snare),
-		lineOverR:    aimed(Mic{Name: "OH R", Pos: overhead(true, overheadM), Pattern: Cardioid, GainDB: -14, NoiseDBFS: -69}, snare),
-		linePerc:     aimed(Mic{Name: "Tambourine", Zone: zonePerc, Pos: Point{7.35, 5.5, 1.35}, Pattern: Cardioid, GainDB: -6, NoiseDBFS: -68, HighPassHz: 160}, Point{7.6, 5.8, 1.25}),
-		lineRoomL:    {Name: "Room L", Pos: Point{6.3, 0.9, 1.9}, Pattern: Omni, GainDB: -8, NoiseDBFS: -67},
-		lineRoomR:    {Name: "Room R", Pos: Point{2.7, 0.9, 1.9}, Pattern: Omni, GainDB: -8, NoiseDBFS: -67},
-		lineBassDI:   {Name: "Bass DI", Room: roomBass, Direct: srcBassString + 1, GainDB: -4, NoiseDBFS: -74},
-		lineBassAmp:  aimed(Mic{Name: "Bass amp", Room: roomBass, Pos: Point{0.85, 0.68, 0.52}, Pattern: Cardioid, GainDB: -16, NoiseDBFS: -64}, Point{0.8, 0.4, 0.5}),
-		lineGuitar:   aimed(Mic{Name: "Gtr", Room: roomGuitar, Pos: Point{0.79, 0.45, 0.45}, Pattern: Cardioid, GainDB: -20, NoiseDBFS: -63}, Point{0.75, 0.35, 0.45}),
-		lineAcoustic: aimed(Mic{Name: "Acoustic gtr", Room: roomAcoustic, Pos: Point{1.62, 1.26, 1.0}, Pattern: Cardioid, GainDB: 2, NoiseDBFS: -68, HighPassHz: 60}, Point{1.5, 1.6, 0.95}),
-		lineSqueeze:  aimed(Mic{Name: "Accordion", Zone: zoneSq, Pos: Point{2.15, 2.1, 1.1}, Pattern: Cardioid, GainDB: 0, NoiseDBFS: -68, HighPassHz: 60}, Point{1.6, 2.1, 1.0}),
-		linePianoL:   {Name: "Piano L", Zone: zonePiano, Pos: Point{7.25, 1.3, 1.35}, Pattern: Cardioid, Aim: Point{1, 0, -0.5}, GainDB: 0, NoiseDBFS: -68},
-		linePianoR:   {Name: "Piano R", Zone: zonePiano, Pos: Point{7.25, 2.1, 1.35}, Pattern: Cardioid, Aim: Point{1, 0, -0.5}, GainDB: 0, NoiseDBFS: -68},
-		lineLead:     aimed(Mic{Name: "Lead voice", Room: roomLead, Pos: Point{1.3, 1.24, 1.63}, Pattern: Cardioid, GainDB: -10, NoiseDBFS: -70, HighPassHz: 80}, Point{1.3, 1.4, 1.62}),
-		lineLow:      aimed(Mic{Name: "Backing 1", Room: roomBacking, Pos: Point{1.1, 1.25, 1.66}, Pattern: Cardioid, GainDB: -4, NoiseDBFS: -69, HighPassHz: 80}, Point{1.1, 1.5, 1.66}),
-		lineHigh:     aimed(Mic{Name: "Backing 2", Room: roomBacking, Pos: Point{2.3, 1.25, 1.58}, Pattern: Cardioid, GainDB: -4, NoiseDBFS: -69, HighPassHz: 80}, Point{2.3, 1.5, 1.58}),
-		lineTalk:     {Name: "Talkback", Room: roomControl, Pos: Point{2.7, 2.4, 1.1}, Pattern: Omni, GainDB: 4, NoiseDBFS: -62, HighPassHz: 120},
+		lineKickIn:   aimed(Mic{Name: "Kick in", Zone: zoneShell, Pos: Point{4.48, 3.98, 0.32}, Pattern: Cardioid, GainDB: -39, NoiseDBFS: -70}, Point{4.45, 4.15, 0.34}),
+		lineKickOut:  aimed(Mic{Name: "Kick out", Zone: zoneKit, Pos: Point{4.52, 3.58, 0.34}, Pattern: Cardioid, GainDB: -33, NoiseDBFS: -70}, Point{4.45, 4.15, 0.34}),
+		lineSnareTop: aimed(Mic{Name: "Snare top", Zone: zoneKit, Pos: snare.Add(Point{0.13, -0.11, 0.06}), Pattern: Cardioid, GainDB: -36.5, NoiseDBFS: -71}, snare),
+		lineSnareLow: aimed(Mic{Name: "Snare bottom", Zone: zoneKit, Pos: snareLowAt.Add(Point{0.10, -0.08, -0.09}), Pattern: Cardioid, GainDB: -36, NoiseDBFS: -71, Flip: true}, snareLowAt),
+		lineHat:      aimed(Mic{Name: "Hi-hat", Zone: zoneKit, Pos: Point{5.10, 4.34, 1.09}, Pattern: Cardioid, GainDB: -29, NoiseDBFS: -69, HighPassHz: 250}, Point{4.98, 4.42, 0.95}),
+		lineRack:     aimed(Mic{Name: "Rack tom", Zone: zoneKit, Pos: Point{4.76, 3.99, 1.03}, Pattern: Cardioid, GainDB: -33, NoiseDBFS: -71}, Point{4.66, 4.10, 0.95}),
+		lineFloor:    aimed(Mic{Name: "Floor tom", Zone: zoneKit, Pos: Point{3.78, 4.47, 0.72}, Pattern: Cardioid, GainDB: -33.5, NoiseDBFS: -71}, Point{3.90, 4.60, 0.62}),
+		lineOverL:    aimed(Mic{Name: "OH L", Zone: zoneKit, Pos: overhead(false, overheadM), Pattern: Cardioid, GainDB: -26.5, NoiseDBFS: -69}, snare),
+		lineOverR:    aimed(Mic{Name: "OH R", Zone: zoneKit, Pos: overhead(true, overheadM), Pattern: Cardioid, GainDB: -26.5, NoiseDBFS: -69}, snare),
+		linePerc:     aimed(Mic{Name: "Tambourine", Zone: zonePerc, Pos: Point{7.35, 5.5, 1.35}, Pattern: Cardioid, GainDB: -17, NoiseDBFS: -68, HighPassHz: 160}, Point{7.6, 5.8, 1.25}),
+		lineRoomL:    {Name: "Room L", Zone: zoneKit, Pos: Point{6.3, 0.9, 1.9}, Pattern: Omni, GainDB: -24.5, NoiseDBFS: -67},
+		lineRoomR:    {Name: "Room R", Zone: zoneKit, Pos: Point{2.7, 0.9, 1.9}, Pattern: Omni, GainDB: -24.5, NoiseDBFS: -67},
+		lineBassDI:   {Name: "Bass DI", Room: roomBass, Direct: srcBassString + 1, GainDB: -10.5, NoiseDBFS: -74},
+		lineBassAmp:  aimed(Mic{Name: "Bass amp", Room: roomBass, Pos: Point{0.85, 0.68, 0.52}, Pattern: Cardioid, GainDB: -28.5, NoiseDBFS: -64}, Point{0.8, 0.4, 0.5}),
+		lineGuitar:   aimed(Mic{Name: "Gtr", Room: roomGuitar, Pos: Point{0.79, 0.45, 0.45}, Pattern: Cardioid, GainDB: -32, NoiseDBFS: -63}, Point{0.75, 0.35, 0.45}),
+		lineAcoustic: aimed(Mic{Name: "Acoustic gtr", Room: roomAcoustic, Pos: Point{1.62, 1.26, 1.0}, Pattern: Cardioid, GainDB: -16.5, NoiseDBFS: -68, HighPassHz: 60}, Point{1.5, 1.6, 0.95}),
+		lineSqueeze:  aimed(Mic{Name: "Accordion", Room: roomParlour, Zone: zoneSq, Pos: Point{0.9, 2.35, 1.1}, Pattern: Cardioid, GainDB: -13.5, NoiseDBFS: -68, HighPassHz: 60}, Point{0.9, 2.9, 1.0}),
+		linePianoL:   {Name: "Piano L", Room: roomParlour, Zone: zonePiano, Pos: Point{3.8, 1.3, 1.35}, Pattern: Cardioid, Aim: Point{1, 0, -0.5}, GainDB: -15.5, NoiseDBFS: -68},
+		linePianoR:   {Name: "Piano R", Room: roomParlour, Zone: zonePiano, Pos: Point{3.8, 2.1, 1.35}, Pattern: Cardioid, Aim: Point{1, 0, -0.5}, GainDB: -15.5, NoiseDBFS: -68},
+		lineLead:     aimed(Mic{Name: "Lead voice", Room: roomLead, Pos: Point{1.3, 1.24, 1.63}, Pattern: Cardioid, GainDB: -23.5, NoiseDBFS: -70, HighPassHz: 80}, Point{1.3, 1.4, 1.62}),
+		lineLow:      aimed(Mic{Name: "Backing 1", Room: roomBacking, Pos: Point{1.1, 1.25, 1.66}, Pattern: Cardioid, GainDB: -15.5, NoiseDBFS: -69, HighPassHz: 80}, Point{1.1, 1.5, 1.66}),
+		lineHigh:     aimed(Mic{Name: "Backing 2", Room: roomBacking, Pos: Point{2.3, 1.25, 1.58}, Pattern: Cardioid, GainDB: -13, NoiseDBFS: -69, HighPassHz: 80}, Point{2.3, 1.5, 1.58}),
+		lineTalk:     {Name: "Talkback", Room: roomControl, Pos: Point{2.7, 2.4, 1.1}, Pattern: Omni, GainDB: -11.5, NoiseDBFS: -62, HighPassHz: 120},
 	}
 }

@@ -14,6 +14,8 @@ type tail struct {
 	loss  [tailLines]float32 // what a line leaves each time round, for the decay time
 	dull  [tailLines]float32
 	soft  float32
+	faint int                  // frames since anything worth a number went round
+	still bool                 // and so it stands until the next sound
 	out   [tailLines][]float32 // the block that has just been run
 }
 
@@ -35,12 +37,27 @@ func newTail(r Room, fs float64) *tail {
 
 // run sends in through the network; t.out holds the result until the next run.
 func (t *tail) run(in []float32) {
+	if t.still {
+		for _, x := range in {
+			if x != 0 {
+				t.still = false
+				break
+			}
+		}
+	}
 	for i := range t.out {
 		if cap(t.out[i]) < len(in) {
 			t.out[i] = make([]float32, len(in))
 		}
 		t.out[i] = t.out[i][:len(in)]
 	}
+	if t.still {
+		for i := range t.out {
+			clear(t.out[i])
+		}
+		return
+	}
+	loudest := float32(0)
 	for n, x := range in {
 		var v [tailLines]float32
 		for i := range v {
@@ -49,23 +66,30 @@ func (t *tail) run(in []float32) {
 			t.dull[i] += (1 - t.soft) * (v[i] - t.dull[i])
 			v[i] = t.dull[i] * t.loss[i]
 		}
-		for h := 1; h < tailLines; h *= 2 {
-			for i := 0; i < tailLines; i += 2 * h {
-				for j := i; j < i+h; j++ {
-					v[j], v[j+h] = v[j]+v[j+h], v[j]-v[j+h]
-				}
-			}
-		}
+		// Hadamard's matrix in three rounds of sums and differences.
+		a0, a1, a2, a3 := v[0]+v[4], v[1]+v[5], v[2]+v[6], v[3]+v[7]
+		a4, a5, a6, a7 := v[0]-v[4], v[1]-v[5], v[2]-v[6], v[3]-v[7]
+		b0, b1, b2, b3 := a0+a2, a1+a3, a0-a2, a1-a3
+		b4, b5, b6, b7 := a4+a6, a5+a7, a4-a6, a5-a7
+		v = [tailLines]float32{b0 + b1, b0 - b1, b2 + b3, b2 - b3, b4 + b5, b4 - b5, b6 + b7, b6 - b7}
 		for i := range v {
 			y := v[i]*0.35355339 + x // 1/√8 keeps the energy
-			if y < 1e-15 && y > -1e-15 {
-				y = 0
-			}
 			t.lines[i][t.at[i]] = y
+			loudest = max(loudest, y, -y)
 			if t.at[i]++; t.at[i] == len(t.lines[i]) {
 				t.at[i] = 0
 			}
 		}
+	}
+	if t.faint += len(in); loudest > 1e-14 {
+		t.faint = 0
+	}
+	if t.faint > 2*len(t.lines[tailLines-1]) {
+		t.still = true
+		for i := range t.lines {
+			clear(t.lines[i])
+		}
+		t.dull = [tailLines]float32{}
 	}
 }
 

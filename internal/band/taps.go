@@ -54,6 +54,14 @@ func addScaled(dst, src []float32, g float32) {
 	}
 }
 
+// addTwo is addScaled for two sounds at once.
+func addTwo(dst, a, b []float32, ga, gb float32) {
+	a, b = a[:len(dst)], b[:len(dst)]
+	for i := range dst {
+		dst[i] += ga*a[i] + gb*b[i]
+	}
+}
+
 // path is one way from a source to a microphone: straight, with a kernel.
 type path struct {
 	source int

@@ -43,6 +43,16 @@ func TestTune(t *testing.T) {
 		for _, q := range hops { if q > hops[len(hops)-1]-30 { act = append(act, q) } }
 		fmt.Printf("%2d %-14s peak %6.1f rms %6.1f floor %6.1f usual %6.1f..%6.1f max %6.1f zeros %d\n", i, s.Scene.Mics[i].Name, 20*math.Log10(pk), 10*math.Log10(sum/float64(len(x)))+3.01, hops[len(hops)/20], act[len(act)/10], act[len(act)*95/100], hops[len(hops)-1], z)
 	}
+	for _, so := range s.Solos {
+		fmt.Printf("%-18s", so.Source)
+		for _, x := range all {
+			e := 0.0
+			a, b := int(so.StartS*48000), int(so.EndS*48000)
+			for _, v := range x[a:b] { e += float64(v)*float64(v) }
+			fmt.Printf(" %4.0f", 10*math.Log10(e/float64(b-a))+3)
+		}
+		fmt.Println()
+	}
 	if dir := os.Getenv("OUT"); dir != "" {
 		for i, x := range all {
 			f, _ := os.Create(fmt.Sprintf("%s/%02d.f32", dir, i))

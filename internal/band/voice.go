@@ -113,7 +113,7 @@ func (f *formant) next(x float64) float64 {
 	return y
 }
 
-// phrase sings spans: a pulse train of the folds and noise through five
+// phrase sings spans: a pulse train of the folds and noise through seven
 // formants in a row, hiss beside them. The sound begins leadS before the first
 // beat, with a breath.
 func (th throat) phrase(d dice, fs float64, spans []span, leadS float64, breathIn bool) []float32 {
@@ -122,11 +122,12 @@ func (th throat) phrase(d dice, fs float64, spans []span, leadS float64, breathI
 	x := frames(leadS+last+0.15, fs)
 	emphasis := make([]float32, len(x))
 
-	var tract [5]formant
+	var tract [7]formant
 	glottal := glottis{}
 	h, hs := d.hiss(), d.hiss()
 	teeth := bandpass(6000, 1, fs)
-	lips := newOnePole(3200*th.scale, fs)
+	lips := newOnePole(5200*th.scale, fs)
+	air := highpass(4200, 0.7, fs)
 	edge := bell(3000*th.scale, 1.6, th.ring, fs)
 	low := highpass(90, 0.7, fs)
 
@@ -188,7 +189,9 @@ func (th throat) phrase(d dice, fs float64, spans []span, leadS float64, breathI
 			tract[1].tune(max(f[1], f1+180), 90*nasal, fs)
 			tract[2].tune(max(f[2], f[1]+250), 130*nasal, fs)
 			tract[3].tune(4100*th.scale, 220, fs)
-			tract[4].tune(5000*th.scale, 320, fs)
+			tract[4].tune(5100*th.scale, 320, fs)
+			tract[5].tune(6600*th.scale, 500, fs)
+			tract[6].tune(8500*th.scale, 800, fs)
 		}
 		g := glottal.next(f0, fs)
 		n := h.next()
@@ -196,7 +199,7 @@ func (th throat) phrase(d dice, fs float64, spans []span, leadS float64, breathI
 		for j := range tract {
 			in = tract[j].next(in)
 		}
-		x[i] = float32(low.next(edge.next(in) + 0.55*hissing*teeth.next(hs.next())))
+		x[i] = float32(low.next(edge.next(in) + 0.5*hissing*teeth.next(hs.next()) + 0.035*voice*(1+2*th.breathy)*math.Abs(g)*air.next(n)))
 		emphasis[i] = float32(emph)
 	}
 	// The level of a plain phrase is what the singer means it to be: vowels are
