@@ -54,7 +54,7 @@ func reeds(d dice, fs, midi, holdS, beatHz float64, air func(s float64) float64)
 			j := int(phase)
 			u := float32(phase - float64(j))
 			s := table[j] + u*(table[j+1]-table[j])
-			x[i] += s * float32(0.075*level*(1-up)*g)
+			x[i] += s * float32(0.055*level*(1-up)*g)
 			phase += f * (1 - 0.0012*level) * 2048 / fs
 			if phase >= 2048 {
 				phase -= 2048

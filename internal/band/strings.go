@@ -148,12 +148,12 @@ func pianoNote(d dice, fs, midi, holdS, v float64) []float32 {
 			break
 		}
 		// The hammer strikes at an eighth of the string.
-		level := v * 0.20 * math.Abs(math.Sin(math.Pi*n/8.2)) / math.Pow(n, 0.75) * math.Exp(-hz/top) * d.between(0.7, 1.2)
+		level := v * 0.44 * math.Abs(math.Sin(math.Pi*n/8.2)) / math.Pow(n, 0.75) * math.Exp(-hz/top) * d.between(0.7, 1.2)
 		t := ringS / (1 + 0.22*n)
 		m = append(m, mode{hz, t, level * 0.62}, mode{hz * (1 + d.near(0, 0.00035)), t * 0.45, level * 0.55})
 	}
 	ring(x, fs, m)
-	burst(x, fs, d.hiss(), bandpass(420, 0.8, fs), 0.001, 0.018, 0.05*v)
-	burst(x, fs, d.hiss(), bandpass(2400, 0.8, fs), 0.0004, 0.006, 0.03*v)
+	burst(x, fs, d.hiss(), bandpass(420, 0.8, fs), 0.001, 0.018, 0.09*v)
+	burst(x, fs, d.hiss(), bandpass(2400, 0.8, fs), 0.0004, 0.006, 0.055*v)
 	return choke(x, holdS, release, fs)
 }
