@@ -14,11 +14,14 @@ type TruePeakReading struct {
 }
 
 const (
-	peakGroup = 64 // frames judged together; at least peakMostTaps
+	peakGroup  = 64 // frames taken at once
+	peakRun    = 8  // frames of a group that share a bound
+	peakRuns   = peakGroup / peakRun
+	peakBefore = peakMostTaps / peakRun // runs before a group that its values reach back to
 
-	// oversJoinPerSecond: crests above full scale that follow within 1/50 s
-	// are one stretch, so that a low note counts once. Common practice, no source.
-	oversJoinPerSecond = 50
+	// overCellsPerSecond: overs are told by cells of about 20 ms, so that a low
+	// note over full scale counts once. Common practice, no source.
+	overCellsPerSecond = 50
 )
 
 // TruePeak measures the highest value of the continuous wave behind the
@@ -27,10 +30,14 @@ const (
 //
 // It looks between the samples only where that can matter. No interpolated
 // value exceeds the sum of the filter's |taps| times the largest sample near
-// it, so a group of frames whose bound does not pass the peak found so far (or
-// 0 dBTP, to find all overs) is left out; within a group the four middle taps
-// decide in the same way which values are worth the whole sum. The reading is
-// the same bit for bit as with every value computed.
+// it, so frames whose bound does not pass what would change the reading are
+// left out, eight at a time. Of the others the same is asked place by place:
+// from the two samples around it and the largest near it, then from four
+// samples. The reading is the same bit for bit as with every value computed.
+//
+// Overs are told by cells of whole groups of 64 frames, about 20 ms long and
+// counted from the start: a stretch is a row of cells in which a sample, or a
+// value made up with its samples, passes full scale.
 //
 // The filter's tail after the last sample is part of the reading. Samples that
 // are NaN or infinite count as 0. Memory does not grow.
@@ -38,13 +45,13 @@ type TruePeak struct {
 	filter     peakFilter
 	exhaustive bool // compute every value: for tests
 	frames     int64
-	max        float64
+	max        float32
 	maxFrame   int64
 	overs      int
-	lastOver   int64
-	joinFrames int64
+	overCell   int64 // number of the last cell that was over
+	cellFrames int64
 	before     [peakMostTaps]float32 // the samples before the next group
-	beforeTop  float32               // largest of the last group
+	beforeTops [peakBefore]uint32    // magnitude bits of the largest of each run of them
 	pending    [peakGroup]float32
 	pendingN   int
 }
@@ -56,7 +63,8 @@ func NewTruePeak(rateHz int, kind Interpolator) *TruePeak {
 	}
 	return &TruePeak{
 		filter:     newPeakFilter(rateHz, kind),
-		joinFrames: int64(rateHz / oversJoinPerSecond),
+		overCell:   -2, // not even next to the first
+		cellFrames: int64(max(1, rateHz/overCellsPerSecond/peakGroup)) * peakGroup,
 	}
 }
 
@@ -64,7 +72,7 @@ func NewTruePeak(rateHz int, kind Interpolator) *TruePeak {
 func (m *TruePeak) Measure(x []float32) {
 	for len(x) > 0 {
 		if m.pendingN == 0 && len(x) >= peakGroup {
-			m.addGroup(x[:peakGroup])
+			m.addGroup((*[peakGroup]float32)(x), peakGroup)
 			x = x[peakGroup:]
 			continue
 		}
@@ -73,140 +81,168 @@ func (m *TruePeak) Measure(x []float32) {
 		x = x[n:]
 		if m.pendingN == peakGroup {
 			m.pendingN = 0
-			m.addGroup(m.pending[:])
+			m.addGroup(&m.pending, peakGroup)
 		}
 	}
 }
 
-// addGroup takes a group of at most peakGroup samples.
-func (m *TruePeak) addGroup(x []float32) {
-	top := largestBits(x)
-	var clean [peakGroup]float32
+// addGroup takes a group, of which the first frames count.
+func (m *TruePeak) addGroup(x *[peakGroup]float32, frames int) {
+	tops, top := peakTops(x)
 	if top >= infinityBits {
-		x = clean[:copy(clean[:], x)]
+		var clean [peakGroup]float32
 		for i, v := range x {
-			if !finiteSample(v) {
-				x[i] = 0
+			if finiteSample(v) {
+				clean[i] = v
 			}
 		}
-		top = largestBits(x)
+		x = &clean
+		tops, top = peakTops(x)
 	}
-	m.addFinite(x, math.Float32frombits(top))
+	copy(tops[:], m.beforeTops[:])
+	if largest := math.Float32frombits(top); largest > m.max {
+		m.max = largest
+		m.maxFrame = m.frames + firstAtPeak(x[:], largest)
+	}
+	cell := m.frames / m.cellFrames
+	over := top > oneBits || cell == m.overCell
+	if m.filter.length > 0 {
+		over = m.interpolate(x, &tops, frames, over)
+	}
+	if over {
+		if cell > m.overCell+1 {
+			m.overs++
+		}
+		m.overCell = cell
+	}
+	m.frames += peakGroup
+	m.before = [peakMostTaps]float32(x[peakGroup-peakMostTaps:])
+	m.beforeTops = [peakBefore]uint32(tops[peakRuns:])
 }
 
-// addFinite takes a group whose largest magnitude is top.
-func (m *TruePeak) addFinite(x []float32, top float32) {
-	if float64(top) > m.max {
-		m.max = float64(top)
-		m.maxFrame = m.frames + firstAtPeak(x, top)
+// oneBits are the bits of full scale, 1.0.
+const oneBits = 0x3f800000
+
+// peakTops are the magnitude bits of the largest samples: of each run, behind
+// room for those of the runs before the group, and of the whole group.
+func peakTops(x *[peakGroup]float32) (tops [peakBefore + peakRuns]uint32, top uint32) {
+	for k := range peakRuns {
+		r := (*[peakRun]float32)(x[k*peakRun:])
+		t := max(
+			max(magnitudeBits(r[0]), magnitudeBits(r[1]), magnitudeBits(r[2]), magnitudeBits(r[3])),
+			max(magnitudeBits(r[4]), magnitudeBits(r[5]), magnitudeBits(r[6]), magnitudeBits(r[7])))
+		tops[peakBefore+k] = t
+		top = max(top, t)
 	}
-	near := float64(max(top, m.beforeTop))
-	if limit := min(m.max, 1); m.exhaustive || near*m.filter.gain*peakSlack > limit {
-		m.interpolate(x, near, limit)
-	}
-	m.frames += int64(len(x))
-	m.beforeTop = top
-	if len(x) >= peakMostTaps {
-		copy(m.before[:], x[len(x)-peakMostTaps:])
-	}
+	return tops, top
 }
 
-// interpolate looks between the samples of a group. near is the largest sample
-// that it can meet, limit what a value must pass to change the reading.
-func (m *TruePeak) interpolate(x []float32, near, limit float64) {
+// limit is what a value must pass to change the reading: the peak so far, or
+// full scale as long as the cell is not known to be over.
+func (m *TruePeak) limit(over bool) float32 {
+	if !over && m.max > 1 {
+		return 1
+	}
+	return m.max
+}
+
+// interpolate looks between the samples of a group and returns whether its
+// cell is over.
+func (m *TruePeak) interpolate(x *[peakGroup]float32, tops *[peakBefore + peakRuns]uint32, frames int, over bool) bool {
 	f := &m.filter
-	var w [peakMostTaps + peakGroup]float64
-	for i, v := range m.before {
-		w[i] = float64(v)
-	}
-	for i, v := range x {
-		w[peakMostTaps+i] = float64(v)
-	}
-	// Below its threshold the centre of a value leaves it under the limit,
-	// whatever the other samples are.
-	var threshold [4]float64
-	for p := range f.phases {
-		threshold[p] = limit - f.phases[p].rest*near*peakSlack
-		if m.exhaustive {
-			threshold[p] = -1
-		}
-	}
-	first := peakMostTaps + 1 - f.length
-	centre := first + f.centreAt()
-	over := near > 1
-	for n := range x {
-		if over && math.Abs(w[peakMostTaps+n-f.delay]) > 1 {
-			m.addOver(m.frames + int64(n-f.delay))
-		}
-		if f.length == 0 {
+	harmless := m.harmless(over)
+	var w [peakMostTaps + peakGroup]float32
+	filled := false
+	for k := range peakRuns {
+		near := max(tops[k], tops[k+1], tops[k+2], tops[k+3])
+		if near <= harmless && !m.exhaustive {
 			continue
 		}
-		c := w[centre+n : centre+n+peakCentreTaps : centre+n+peakCentreTaps]
-		c0, c1, c2, c3 := c[0], c[1], c[2], c[3]
-		for p := range f.phases {
-			k := &f.phases[p]
-			part := (k.centre[0]*c0 + k.centre[1]*c1) + (k.centre[2]*c2 + k.centre[3]*c3)
-			if math.Abs(part) <= threshold[p] {
+		if !filled {
+			copy(w[:], m.before[:])
+			copy(w[peakMostTaps:], x[:])
+			filled = true
+		}
+		run := w[peakMostTaps+k*peakRun+1-f.length : peakMostTaps+(k+1)*peakRun]
+		over = m.interpolateRun(run, math.Float32frombits(near)*peakSlack, m.frames+int64(k*peakRun-f.delay), min(peakRun, frames-k*peakRun), over)
+		harmless = m.harmless(over)
+	}
+	return over
+}
+
+// harmless are the bits of the largest sample that cannot lead to a value
+// above the limit, whatever the others near it are.
+func (m *TruePeak) harmless(over bool) uint32 {
+	return math.Float32bits(m.limit(over) / (m.filter.gain * peakSlack))
+}
+
+// interpolateRun looks at some places in a row, the first just after frame at.
+// w starts with the oldest sample that the first place needs; near is the
+// largest sample in it. It returns whether the cell is over.
+func (m *TruePeak) interpolateRun(w []float32, near float32, at int64, places int, over bool) bool {
+	f := &m.filter
+	pair, four := m.thresholds(near, over)
+	left := w[f.length-1-f.delay:] // left[n] and left[n+1] are the samples around place n
+	for n := 0; n < places; n++ {
+		if abs32(left[n]) <= pair && abs32(left[n+1]) <= pair {
+			continue
+		}
+		taps := w[n : n+f.length]
+		mid := (*[4]float32)(taps[f.length/2-2:])
+		a, b, c, d := mid[0], mid[1], mid[2], mid[3]
+		for i := range f.phases {
+			p := &f.phases[i]
+			part := (p.four[1]*b + p.four[2]*c) + (p.four[0]*a + p.four[3]*d)
+			if abs32(part) <= four[i&3] {
 				continue
 			}
-			var v float64
-			if f.length == 12 {
-				v = math.Abs(peakFIR12(&k.taps, w[first+n:]))
-			} else {
-				v = math.Abs(peakFIR24(&k.taps, w[first+n:]))
+			v := abs32(p.value(taps))
+			if v <= m.limit(over) {
+				continue
 			}
-			if v > limit {
-				m.addValue(v, m.frames+int64(n-f.delay))
+			if v > m.max {
+				m.max, m.maxFrame = v, max(0, at+int64(n))
 			}
+			over = over || v > 1
+			pair, four = m.thresholds(near, over)
 		}
 	}
+	return over
 }
 
-// addValue takes an interpolated value that lies just after a frame.
-func (m *TruePeak) addValue(v float64, frame int64) {
-	if v > m.max {
-		m.max, m.maxFrame = v, max(0, frame)
+// thresholds are the largest values that each of the two samples around a
+// place, and the weighted sum of four, may have without a chance that the
+// place changes the reading, whatever the other samples are.
+func (m *TruePeak) thresholds(near float32, over bool) (pair float32, four [4]float32) {
+	if m.exhaustive {
+		return -1, [4]float32{-1, -1, -1, -1}
 	}
-	if v > 1 {
-		m.addOver(frame)
+	limit := m.limit(over)
+	pair = limit
+	for i := range m.filter.phases {
+		p := &m.filter.phases[i]
+		pair = min(pair, (limit-p.besides2*near)/(p.pair*peakSlack))
+		four[i&3] = limit - p.besides4*near
 	}
+	return pair, four
 }
 
-// addOver takes a place above full scale; places come in order of time.
-func (m *TruePeak) addOver(frame int64) {
-	if m.overs == 0 || frame-m.lastOver > m.joinFrames {
-		m.overs++
-	}
-	m.lastOver = frame
-}
-
-// largestBits is the largest magnitude in x, as bits.
-func largestBits(x []float32) uint32 {
-	var a, b, c, d uint32
-	for ; len(x) >= 4; x = x[4:] {
-		a = max(a, magnitudeBits(x[0]))
-		b = max(b, magnitudeBits(x[1]))
-		c = max(c, magnitudeBits(x[2]))
-		d = max(d, magnitudeBits(x[3]))
-	}
-	for _, v := range x {
-		a = max(a, magnitudeBits(v))
-	}
-	return max(a, b, c, d)
-}
+func abs32(x float32) float32 { return math.Float32frombits(magnitudeBits(x)) }
 
 // Reading is the true peak so far.
 func (m *TruePeak) Reading() TruePeakReading {
 	c := *m
 	// The last samples, then silence until the place of the last one has gone
 	// through the filter.
-	var rest [peakGroup + peakMostTaps]float32
-	n := copy(rest[:], c.pending[:c.pendingN]) + c.filter.delay
-	first := min(n, peakGroup)
-	c.addGroup(rest[:first])
-	c.addGroup(rest[first:n])
+	var rest [2][peakGroup]float32
+	copy(rest[0][:], c.pending[:c.pendingN])
+	frames := c.pendingN + c.filter.delay
+	c.addGroup(&rest[0], min(peakGroup, frames))
+	if frames > peakGroup {
+		c.addGroup(&rest[1], frames-peakGroup)
+	}
 	return TruePeakReading{
-		Max:   unit.Amplitude[unit.DBTP](c.max),
+		Max:   unit.Amplitude[unit.DBTP](float64(c.max)),
 		Frame: c.maxFrame,
 		Overs: c.overs,
 	}

@@ -18,17 +18,18 @@ const (
 )
 
 const (
-	peakMostTaps   = 24 // in a phase, of any interpolator
-	peakCentreTaps = 4
-	sincTaps       = 49
+	peakMostTaps = 24 // in a phase, of any interpolator
+	sincTaps     = 49
 )
 
 // peakPhase computes the values that lie at one fraction of the way from frame
 // to frame, Σ taps[j]·x[n−len+1+j], in order of time.
 type peakPhase struct {
-	taps   [peakMostTaps]float64 // the first peakFilter.length are used
-	centre [peakCentreTaps]float64
-	rest   float64 // Σ|taps| without the centre ones
+	taps     [peakMostTaps]float32 // the first peakFilter.length are used
+	four     [4]float32            // the four taps in the middle
+	pair     float32               // Σ|taps| of the two in the middle
+	besides2 float32               // Σ|taps| of all others
+	besides4 float32               // Σ|taps| of all but the four
 }
 
 // peakFilter is an interpolator for one rate.
@@ -36,11 +37,12 @@ type peakFilter struct {
 	length int // taps in a phase: 12 or 24; 0: no interpolation
 	delay  int // frames from the place of a value back from the newest sample that it needs
 	phases []peakPhase
-	gain   float64 // largest Σ|taps| of a phase, at least 1: no value exceeds gain·max|x|
+	gain   float32 // largest Σ|taps| of a phase, at least 1: no value exceeds gain·max|x|
 }
 
-// peakSlack widens the bounds by far more than float64 rounding can matter.
-const peakSlack = 1.00001
+// peakSlack widens every bound by far more than the rounding of float32 sums
+// can matter (24 products of relative error 6e−8).
+const peakSlack = 1.0001
 
 func newPeakFilter(rateHz int, kind Interpolator) peakFilter {
 	if rateHz >= 192000 {
@@ -73,27 +75,31 @@ func newPeakFilter(rateHz int, kind Interpolator) peakFilter {
 	}
 	f.gain = 1
 	for _, column := range columns {
-		var p peakPhase
-		var whole float64
-		for k, v := range column {
-			j := f.length - 1 - k
-			p.taps[j] = v
-			whole += math.Abs(v)
-			if c := j - f.centreAt(); c >= 0 && c < peakCentreTaps {
-				p.centre[c] = v
-			} else {
-				p.rest += math.Abs(v)
-			}
-		}
-		f.gain = max(f.gain, whole)
-		f.phases = append(f.phases, p)
+		f.phases = append(f.phases, newPeakPhase(column))
+		f.gain = max(f.gain, f.phases[len(f.phases)-1].pair+f.phases[len(f.phases)-1].besides2)
 	}
 	return f
 }
 
-// centreAt is the index of the first centre tap: the value lies between the
-// two middle samples, the centre taps are those and their neighbours.
-func (f *peakFilter) centreAt() int { return (f.length - peakCentreTaps) / 2 }
+func newPeakPhase(column []float64) peakPhase {
+	var p peakPhase
+	var pair, four, all float64
+	for k, v := range column {
+		j := len(column) - 1 - k
+		p.taps[j] = float32(v)
+		all += math.Abs(v)
+		switch j - len(column)/2 {
+		case -1, 0:
+			pair += math.Abs(v)
+			four += math.Abs(v)
+		case -2, 1:
+			four += math.Abs(v)
+		}
+	}
+	copy(p.four[:], p.taps[len(column)/2-2:])
+	p.pair, p.besides2, p.besides4 = float32(pair), float32(all-pair), float32(all-four)
+	return p
+}
 
 // windowedSinc is tap j of the sinc that interpolates so many times.
 func windowedSinc(j, times int) float64 {
@@ -118,25 +124,25 @@ var annex2 = func() (phases [4][12]int) {
 	return
 }()
 
-// peakFIR12 and peakFIR24 are one interpolated value. Four sums side by side,
-// always met in the same order.
-func peakFIR12(c *[peakMostTaps]float64, w []float64) float64 {
-	w = w[:12]
-	a := c[0]*w[0] + c[4]*w[4] + c[8]*w[8]
-	b := c[1]*w[1] + c[5]*w[5] + c[9]*w[9]
-	d := c[2]*w[2] + c[6]*w[6] + c[10]*w[10]
-	e := c[3]*w[3] + c[7]*w[7] + c[11]*w[11]
-	return (a + b) + (d + e)
-}
-
-func peakFIR24(c *[peakMostTaps]float64, w []float64) float64 {
-	w = w[:24]
-	var a, b, d, e float64
-	for i := 0; i < 24; i += 4 {
-		a += c[i] * w[i]
-		b += c[i+1] * w[i+1]
-		d += c[i+2] * w[i+2]
-		e += c[i+3] * w[i+3]
+// value is one interpolated value from the samples that it needs, w[0] the
+// oldest. The sums are always made in the same order.
+func (p *peakPhase) value(w []float32) float32 {
+	if len(w) == 12 {
+		c := (*[12]float32)(p.taps[:12])
+		x := (*[12]float32)(w)
+		a := c[0]*x[0] + c[4]*x[4] + c[8]*x[8]
+		b := c[1]*x[1] + c[5]*x[5] + c[9]*x[9]
+		d := c[2]*x[2] + c[6]*x[6] + c[10]*x[10]
+		e := c[3]*x[3] + c[7]*x[7] + c[11]*x[11]
+		return (a + b) + (d + e)
+	}
+	x := (*[peakMostTaps]float32)(w)
+	var a, b, d, e float32
+	for i := 0; i < peakMostTaps; i += 4 {
+		a += p.taps[i] * x[i]
+		b += p.taps[i+1] * x[i+1]
+		d += p.taps[i+2] * x[i+2]
+		e += p.taps[i+3] * x[i+3]
 	}
 	return (a + b) + (d + e)
 }
