@@ -13,7 +13,6 @@ type numbers struct {
 	list []int // one, two for a pair, more for a range
 	ok   bool
 	date bool // the spreadsheet made a date of "1/2"
-	rest string
 }
 
 var (
