@@ -23,7 +23,10 @@ type barPass struct {
 	Rows                []barRow
 }
 
-type tick struct{ X, Text string }
+type tick struct {
+	X, Text string
+	Last    bool // near the right edge: its text stands to the left
+}
 
 type barRow struct {
 	Anchor, Name, Mic string
@@ -112,7 +115,7 @@ func (s *sheet) bar(i int, l Line, passS float64, ticks []tick) barRow {
 		for _, p := range at {
 			from := min(max(p.StartS/passS, 0), 1)
 			sp := spot{From: pc(from), W: pc(max(min(p.EndS/passS, 1)-from, 0.0015))}
-			if last < 0 || from-last > 0.018 {
+			if last < 0 || from-last > 0.03 {
 				sp.At, last = pc(from), from
 			}
 			m.Spots = append(m.Spots, sp)
@@ -174,14 +177,17 @@ func barY(a float64) int {
 	return int(math.Round(barHeight * db / barBottomDB))
 }
 
-// ticks places about eight round times along a pass.
+// ticks places up to eight round times along a pass, six where hours make them long.
 func ticks(d float64) []tick {
 	if !(d > 0) {
 		return nil
 	}
-	step := 7200.0
+	step, most := 7200.0, 8.0
+	if d >= 3600 {
+		most = 6
+	}
 	for _, s := range []float64{1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600} {
-		if d/s <= 8 {
+		if d/s <= most {
 			step = s
 			break
 		}
@@ -193,9 +199,7 @@ func ticks(d float64) []tick {
 			break
 		}
 		k := tick{X: pc(t / d)}
-		if t/d < 0.965 {
-			k.Text = length(t)
-		}
+		k.Text, k.Last = length(t), t/d > 0.9
 		out = append(out, k)
 	}
 	return out

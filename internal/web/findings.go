@@ -160,7 +160,7 @@ func (s *sheet) item(i int) item {
 	x := s.Page.Findings[i]
 	it := item{
 		Anchor: anchor(i), Evidence: evidence(x), Advice: sentence(x.Advice),
-		LimitSource: x.LimitSource,
+		LimitSource: strings.TrimSuffix(x.LimitSource, ", no published source"), // the foot of the page says what common practice is
 	}
 	if len(s.Page.Passes) > 1 {
 		it.Pass = x.Pass
@@ -273,34 +273,57 @@ func spans(x model.Finding, pass, line string) (at []model.Place, whole bool) {
 	return nil, false
 }
 
+// verdict is the headline in its parts, so that each weight carries its shape.
+type verdict struct {
+	Parts []verdictPart
+	Tail  string
+}
+
+type verdictPart struct {
+	Weight model.Weight
+	Text   string
+}
+
 // Sentence is the verdict in one sentence: what there is to stop for, to listen
 // to and to note, over how many lines and how long, and how long it took.
 func Sentence(p *Page) string {
+	v := verdictOf(p)
+	var parts []string
+	for _, x := range v.Parts {
+		parts = append(parts, x.Text)
+	}
+	return strings.ReplaceAll(strings.Join(parts, ", ")+" — "+v.Tail, "\u00a0", " ")
+}
+
+func verdictOf(p *Page) verdict {
 	n := map[model.Weight]int{}
 	for _, x := range p.Findings {
 		n[x.Weight]++
 	}
-	var parts []string
-	switch n[model.Stop] {
-	case 0:
-		parts = append(parts, "Nothing to stop for")
-	default:
-		parts = append(parts, count(n[model.Stop], "thing", "things")+" to stop for")
+	var v verdict
+	say := func(w model.Weight, text string) {
+		v.Parts = append(v.Parts, verdictPart{w, strings.ReplaceAll(text, " ", "\u00a0")})
+	}
+	if k := n[model.Stop]; k > 0 {
+		say(model.Stop, count(k, "thing", "things")+" to stop for")
+	} else {
+		say("", "Nothing to stop for")
 	}
 	if k := n[model.Listen]; k > 0 {
-		parts = append(parts, strconv.Itoa(k)+" to listen to")
+		say(model.Listen, strconv.Itoa(k)+" to listen to")
 	}
 	if k := n[model.Note]; k > 0 {
-		parts = append(parts, count(k, "note", "notes"))
+		say(model.Note, count(k, "note", "notes"))
 	}
 	tail := []string{count(distinctLines(p), "line", "lines")}
 	if d := totalS(p); d > 0 {
 		tail = append(tail, length(d))
 	}
 	if p.TookS > 0 {
-		tail = append(tail, "checked in "+number(p.TookS, 1)+"\u00a0s")
+		tail = append(tail, "checked in "+number(p.TookS, 1)+" s")
 	}
-	return strings.Join(parts, ", ") + " — " + strings.Join(tail, ", ")
+	v.Tail = strings.Join(tail, ", ")
+	return v
 }
 
 func totalS(p *Page) (d float64) {

@@ -141,13 +141,13 @@ func findingsOf(p *Page) []model.Finding {
 		x := &fs[i]
 		switch x.Kind {
 		case model.KindClipped:
-			x.Count = 31
+			x.Count, x.Places[0].EndS = 31, 12.342
 			for j := range 23 {
 				at := 14.2 + 2.1*float64(j)
 				x.Places = append(x.Places, model.Place{Line: x.Lines[0], StartS: at, EndS: at + 0.002})
 			}
 		case model.KindCrackle:
-			x.Count = 9
+			x.Count, x.Places[0].EndS = 9, 22.81
 			for j := range 8 {
 				at := 24.1 + 4.3*float64(j)
 				x.Places = append(x.Places, model.Place{Line: x.Lines[0], StartS: at, EndS: at + 0.01})

@@ -237,7 +237,10 @@ func (s *server) events(w http.ResponseWriter, r *http.Request) {
 	for {
 		st, changed := s.board.now()
 		kind, data := "progress", any(newProgress(st, frame{}))
-		if st.Version > seen {
+		switch {
+		case st.Closed:
+			kind, data = "end", struct{}{} // so that the page does not ask again
+		case st.Version > seen:
 			seen = st.Version
 			kind, data = "result", map[string]int{"version": st.Version}
 		}
@@ -294,7 +297,7 @@ func cssString(t string) string {
 		if r == ' ' || r >= '0' && r <= '9' || r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' {
 			b.WriteRune(r)
 		} else if r != 0 {
-			fmt.Fprintf(&b, "\\%06x", r)
+			fmt.Fprintf(&b, "\\%06x ", r) // the blank ends the escape, and belongs to it
 		}
 	}
 	b.WriteByte('"')

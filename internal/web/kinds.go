@@ -46,9 +46,9 @@ func heading(k model.Kind) string {
 // stand or a power switch.
 const (
 	cautionEarth   = "Never lift or defeat a protective earth. Use an isolated DI or a transformer, move the cable, or ask the house's technician or a licensed electrician."
-	cautionPhantom = "Mute before switching phantom power, and never switch it on a line with a passive ribbon microphone or an unbalanced source."
-	cautionBooms   = "Before moving a boom overhead: hold its weight, sandbag the stand, and keep it out of the player's way."
-	cautionHearing = "Turn the monitors and headphones down before you look for it: a line that comes back can be very loud."
+	cautionPhantom = "Mute before switching phantom power; none on passive ribbons or unbalanced sources."
+	cautionBooms   = "Booms overhead: hold the weight, sandbag the stand, keep out of the player's way."
+	cautionHearing = "Turn monitors and headphones down first: a line that comes back can be very loud."
 )
 
 var cautions = map[model.Kind]string{

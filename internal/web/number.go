@@ -10,7 +10,7 @@ import (
 )
 
 // missing stands in a table where nothing was measured; the caption says so.
-const missing = "·"
+const missing = "—"
 
 // number writes x with the given decimals and a true minus sign; values that
 // round to zero lose their sign, so that "−0.0" never appears.
@@ -34,6 +34,12 @@ func maybe(m unit.Maybe[float64], decimals int) string {
 	return number(v, decimals)
 }
 
+// finite is the value where there is one that can be drawn.
+func finite(m unit.Maybe[float64]) (float64, bool) {
+	v, ok := m.Get()
+	return v, ok && !math.IsNaN(v) && !math.IsInf(v, 0)
+}
+
 // signed is maybe with a plus sign before what is above zero.
 func signed(m unit.Maybe[float64], decimals int) string {
 	s := maybe(m, decimals)
@@ -53,7 +59,7 @@ func measure(x float64, u string) string {
 	case u == "s" && math.Abs(x) >= 1:
 		decimals = 1
 	case u == "s":
-		decimals = 3
+		return strings.Replace(strconv.FormatFloat(math.Round(x*1000)/1000, 'f', -1, 64), "-", "−", 1) + "\u00a0s"
 	case x != math.Trunc(x):
 		decimals = 2
 	}
@@ -108,8 +114,11 @@ func count(n int, one, many string) string {
 	return strconv.Itoa(n) + " " + many
 }
 
-// pc writes a fraction as an SVG percentage.
+// pc writes a fraction as an SVG percentage; what is no number stands at 0.
 func pc(x float64) string {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		x = 0
+	}
 	return strconv.FormatFloat(math.Round(x*1e4)/100, 'f', -1, 64) + "%"
 }
 

@@ -18,6 +18,7 @@ type pairRow struct {
 	Anchor                           string
 	First, Second                    string // in order of arrival
 	At                               string // where the second arrives on the ladder, empty when unknown
+	Later                            string // by how much, without a sign
 	Together                         bool
 	Upside                           bool // opposite polarity
 	Unsure                           bool // polarity not known
@@ -54,7 +55,7 @@ func (s *sheet) ladder() ladder {
 			if t != math.Trunc(t) {
 				decimals = 1
 			}
-			l.Marks = append(l.Marks, tick{pc(ladderX(t, top)), number(t, decimals)})
+			l.Marks = append(l.Marks, tick{X: pc(ladderX(t, top)), Text: number(t, decimals)})
 		}
 	}
 	for _, p := range s.Page.Pairs {
@@ -93,8 +94,12 @@ func (s *sheet) pair(p Pair, top float64) pairRow {
 			r.Worst = number(b.DB, 1) + " at " + hertz(b.CenterHz)
 		}
 	}
-	if d, ok := p.DelayMS.Get(); ok {
+	if d, ok := finite(p.DelayMS); ok {
 		r.At = pc(ladderX(d, top))
+		r.Later = number(math.Abs(d), 2) + "\u00a0ms"
+		if c, ok := p.DistanceCM.Get(); ok {
+			r.Later += ", " + number(math.Abs(c), 1) + "\u00a0cm"
+		}
 		r.Together = math.Abs(d) < togetherMS
 		if d < 0 {
 			r.First, r.Second = p.B, p.A

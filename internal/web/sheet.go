@@ -31,6 +31,15 @@ type sheet struct {
 }
 
 func newSheet(p *Page, fr frame, f filter, canHear bool) *sheet {
+	// A weight this page does not know is shown as a note.
+	known := *p
+	known.Findings = append([]model.Finding(nil), p.Findings...)
+	for i, x := range known.Findings {
+		if weightWords[x.Weight] == "" {
+			known.Findings[i].Weight = model.Note
+		}
+	}
+	p = &known
 	s := &sheet{frame: fr, Page: p, Filter: f, canHear: canHear, rows: map[string]int{}}
 	for i, l := range p.Lines {
 		s.rows[l.Pass+"\x00"+l.Name()] = i
@@ -134,11 +143,11 @@ func (p Passage) address() string {
 }
 
 // Verdict is the headline.
-func (s *sheet) Verdict() string {
+func (s *sheet) Verdict() verdict {
 	if s.Page.Verdict != "" {
-		return s.Page.Verdict
+		return verdict{Parts: []verdictPart{{Text: s.Page.Verdict}}}
 	}
-	return Sentence(s.Page)
+	return verdictOf(s.Page)
 }
 
 // Meaning is what a weight asks of a person.

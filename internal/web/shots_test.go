@@ -56,7 +56,6 @@ func TestShots(t *testing.T) {
 			save(s.name+".pdf", b, err)
 		}
 		s.board.Close()
-		srv.CloseClientConnections()
 		srv.Close()
 	}
 }

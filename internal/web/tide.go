@@ -110,24 +110,27 @@ func (s *sheet) strip(i int, l Line, x, pitch float64) strip {
 	if len(s.Page.Passes) > 1 {
 		st.Pass = l.Pass
 	}
-	bottom := tideTop + tideHeight
-	if f, ok := v.FloorDBFS.Get(); ok {
+	bottom, floor := tideTop+tideHeight, tideBottomDB
+	if f, ok := finite(v.FloorDBFS); ok {
 		st.Silt = block{px(tideY(f)), px(bottom - tideY(f))}
-		st.SiltTo = tideX(f)
+		st.SiltTo, floor = tideX(f), f
 	}
-	low, okLow := v.UsualLowDBFS.Get()
-	high, okHigh := v.UsualHighDBFS.Get()
+	low, okLow := finite(v.UsualLowDBFS)
+	high, okHigh := finite(v.UsualHighDBFS)
 	if okLow && okHigh {
-		from := min(bottom, tideY(v.FloorDBFS.Or(tideBottomDB)))
+		from := min(bottom, tideY(floor))
 		st.Water = block{px(tideY(low)), px(max(from-tideY(low), 0))}
 		st.Used = block{px(tideY(high)), px(max(tideY(low)-tideY(high), 1.5))}
-		st.WaterW = pc(max(low-max(v.FloorDBFS.Or(tideBottomDB), tideBottomDB), 0) / -tideBottomDB)
+		st.WaterW = pc(max(low-max(floor, tideBottomDB), 0) / -tideBottomDB)
+		if st.SiltTo == "" {
+			st.SiltTo = pc(0)
+		}
 		st.UsedFrom, st.UsedW = tideX(low), pc(max(min(high, 0)-max(low, tideBottomDB), 0.6)/-tideBottomDB)
 	}
-	if h, ok := v.HighestDBFS.Get(); ok {
+	if h, ok := finite(v.HighestDBFS); ok {
 		st.High, st.HighAt = wave(x-w*0.1, tideY(h), w*1.2), tideX(h)
 	}
-	if p, ok := v.PeakDBFS.Get(); ok {
+	if p, ok := finite(v.PeakDBFS); ok {
 		st.PeakX1, st.PeakX2, st.PeakY, st.PeakAt = px(x+w*0.22), px(x+w*0.78), px(tideY(p)), tideX(p)
 	}
 	decimals := 1

@@ -89,7 +89,7 @@ func (l Line) Name() string {
 	if l.Number == 0 {
 		return l.Source
 	}
-	return strconv.Itoa(l.Number) + " " + l.Source
+	return strconv.Itoa(l.Number) + " " + l.Source // also with an empty source, as findings name it
 }
 
 func (l Line) hopS() float64 {

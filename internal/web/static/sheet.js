@@ -75,6 +75,7 @@ const showResult = async (version) => {
 const follow = () => {
   const events = new EventSource("/events?version=" + root.dataset.version);
   events.addEventListener("progress", (e) => showProgress(JSON.parse(e.data)));
+  events.addEventListener("end", () => events.close());
   events.addEventListener("result", (e) => {
     if (!root.dataset.live) events.close();
     showResult(JSON.parse(e.data).version);
