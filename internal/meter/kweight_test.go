@@ -15,13 +15,3 @@ func BenchmarkKWeight(b *testing.B) {
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(x)), "ns/sample")
 }
-
-func BenchmarkLevel(b *testing.B) {
-	x := signal.White(1, 0.1, 2400)
-	m := NewLevel(48000)
-	for b.Loop() {
-		m.Measure(x)
-		m.hops = m.hops[:0]
-	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(x)), "ns/sample")
-}
