@@ -1,0 +1,156 @@
+package stage
+
+import (
+	"encoding/csv"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+)
+
+// naming is one recorder's habit of naming files.
+type naming struct {
+	style, take int
+	hour        int
+}
+
+func newNaming(r *rand.Rand) naming {
+	return naming{style: r.IntN(6), take: 1 + r.IntN(12), hour: 10 + r.IntN(12)}
+}
+
+func (n naming) file(number int, source string) string {
+	switch n.style {
+	case 0:
+		return fmt.Sprintf("%s_%02d.wav", source, n.take)
+	case 1:
+		return fmt.Sprintf("%02d-%s-%04d.wav", number, strings.ToUpper(source), n.take)
+	case 2:
+		return fmt.Sprintf("%02d_%s_T%02d.wav", number, source, n.take)
+	case 3:
+		return fmt.Sprintf("%s_%02d-01.wav", source, n.take)
+	case 4:
+		return fmt.Sprintf("%s-241018_%02d02.wav", source, n.hour)
+	}
+	return fmt.Sprintf("%s.%02d.wav", source, n.take)
+}
+
+// writeList writes the input list as somebody typed it.
+func writeList(path string, lines []Line, r *rand.Rand) error {
+	heads := [][]string{
+		{"ch", "source", "mic", "notes"},
+		{"#", "instrument", "mic/DI", "remarks"},
+		{"input", "name", "microphone", "comment"},
+	}
+	rows := [][]string{heads[r.IntN(len(heads))]}
+	for _, l := range lines {
+		rows = append(rows, []string{strconv.Itoa(l.Number), l.Source, l.Mic, ""})
+	}
+	f, err := os.Create(path)
+	if err != nil {
+		return err
+	}
+	w := csv.NewWriter(f)
+	if err := w.WriteAll(rows); err != nil {
+		f.Close()
+		return err
+	}
+	return f.Close()
+}
+
+// Folder names below a session's own folder.
+const (
+	TakeFolder  = "take"
+	AloneFolder = "line check"
+	ListName    = "list.csv"
+)
+
+// Record writes take, line check and list below dir and lets go of the sources.
+// The samples of each take file are on disk afterwards and can be had with
+// ReadFile.
+func (s *Session) Record(dir string) error {
+	for _, d := range []string{TakeFolder, AloneFolder} {
+		if err := os.MkdirAll(filepath.Join(dir, d), 0o755); err != nil {
+			return err
+		}
+	}
+	s.gains = make([]float64, len(s.Lines))
+	r := rand.New(rand.NewPCG(s.Seed, 0x400))
+	alone := s.aloneSources(rand.New(rand.NewPCG(s.Seed, 0xa10)))
+	room := s.fillRoom(s.sources, rand.New(rand.NewPCG(s.Seed, 0x300)))
+	if err := s.write(filepath.Join(dir, TakeFolder), s.sources, room, true); err != nil {
+		return err
+	}
+	room = s.fillRoom(alone, rand.New(rand.NewPCG(s.Seed, 0x300)))
+	if err := s.write(filepath.Join(dir, AloneFolder), alone, room, false); err != nil {
+		return err
+	}
+	s.sources = nil
+	return writeList(filepath.Join(dir, ListName), s.Lines, r)
+}
+
+// write renders the lines and writes them, pairs of one file together.
+func (s *Session) write(dir string, sources []source, room [roomOutputs][]float32, take bool) error {
+	for i := 0; i < len(s.Lines); i++ {
+		channels := [][]float32{s.render(i, sources, room, take)}
+		if i+1 < len(s.Lines) && s.Lines[i+1].File == s.Lines[i].File {
+			channels = append(channels, s.render(i+1, sources, room, take))
+		}
+		bw := s.Stamp()
+		if !take {
+			bw.TimeReference -= uint64(s.RateHz) * 1800
+		}
+		if err := WriteFile(filepath.Join(dir, s.Lines[i].File), Sheet{RateHz: s.RateHz, Bits: s.Bits, Stamp: &bw}, channels); err != nil {
+			return err
+		}
+		i += len(channels) - 1
+	}
+	return nil
+}
+
+// Stamp is the broadcast stamp that the session's recorder writes.
+func (s *Session) Stamp() Stamp {
+	seconds := s.names.hour*3600 + 120
+	return Stamp{
+		Date: "2024-10-18", Time: fmt.Sprintf("%02d:02:00", s.names.hour),
+		TimeReference: uint64(seconds) * uint64(s.RateHz), Originator: "Fathom R24",
+	}
+}
+
+// aloneS is how long each source plays alone in the line check.
+const aloneS = 2.5
+
+// aloneSources lets each source play by itself in turn: the loudest stretch of
+// what it plays in the take. A source that rests in the take rests here as well.
+func (s *Session) aloneSources(r *rand.Rand) []source {
+	n := int(aloneS * float64(s.RateHz))
+	gap := s.RateHz / 2
+	out := make([]source, len(s.sources))
+	for i := range s.sources {
+		src := s.sources[i]
+		x := make([]float32, gap+len(s.sources)*(n+gap))
+		best, at := 0.0, 0
+		for from := 0; from+n <= len(src.x); from += n / 4 {
+			var p float64
+			for k := from; k < from+n; k += 7 {
+				p += float64(src.x[k]) * float64(src.x[k])
+			}
+			if p > best*(1.0+0.05*r.Float64()) {
+				best, at = p, from
+			}
+		}
+		to := gap + i*(n+gap)
+		if best > 0 {
+			copy(x[to:], src.x[at:min(at+n, len(src.x))])
+			fade := s.RateHz / 50
+			for k := range fade {
+				x[to+k] *= float32(k) / float32(fade)
+				x[to+n-1-k] *= float32(k) / float32(fade)
+			}
+		}
+		src.x = x
+		out[i] = src
+	}
+	return out
+}
