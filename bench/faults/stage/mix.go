@@ -167,6 +167,9 @@ func (s *Session) render(i int, sources []source, room [roomOutputs][]float32, s
 		out[j] *= g
 	}
 	s.addNoise(out, l, rand.New(rand.NewPCG(s.Seed, uint64(i)+1)))
+	if setGain {
+		s.addLife(out, l, rand.New(rand.NewPCG(s.Seed, uint64(i)+501)))
+	}
 	return out
 }
 
