@@ -176,42 +176,41 @@ type groupSums struct {
 }
 
 // levelSums adds up a group of at most levelGroup samples; before is the
-// sample before it. Four running sums side by side keep the processor's adders
+// sample before it. Two running sums side by side keep the processor's adders
 // busy; they meet in a fixed order.
 func levelSums(x []float32, before float32) groupSums {
-	var s0, s1, q0, q1, q2, q3, d0, d1, d2, d3 float64
+	var s, q0, q1, d0, d1 float64
 	var top uint32
 	last := float64(before)
-	i := 0
-	for ; i+4 <= len(x); i += 4 {
-		v := x[i : i+4 : i+4]
-		f0, f1, f2, f3 := v[0], v[1], v[2], v[3]
+	for ; len(x) >= 4; x = x[4:] {
+		v := (*[4]float32)(x)
 		// The bits of |x| order as |x| does.
-		top = max(top, magnitudeBits(f0), magnitudeBits(f1), magnitudeBits(f2), magnitudeBits(f3))
-		a, b, c, d := float64(f0), float64(f1), float64(f2), float64(f3)
-		s0 += a + b
-		s1 += c + d
-		q0 += a * a
-		q1 += b * b
-		q2 += c * c
-		q3 += d * d
-		e, f, g, h := a-last, b-a, c-b, d-c
-		d0 += e * e
-		d1 += f * f
-		d2 += g * g
-		d3 += h * h
+		top = max(top, max(
+			max(magnitudeBits(v[0]), magnitudeBits(v[1])),
+			max(magnitudeBits(v[2]), magnitudeBits(v[3]))))
+		a, b, c, d := float64(v[0]), float64(v[1]), float64(v[2]), float64(v[3])
+		s += (a + b) + (c + d)
+		q0 += a*a + b*b
+		q1 += c*c + d*d
+		last = a - last
+		d0 += last * last
+		a = b - a
+		d1 += a * a
+		b = c - b
+		d0 += b * b
+		c = d - c
+		d1 += c * c
 		last = d
 	}
-	for ; i < len(x); i++ {
-		top = max(top, magnitudeBits(x[i]))
-		a := float64(x[i])
-		s0 += a
+	for _, v := range x {
+		top = max(top, magnitudeBits(v))
+		a := float64(v)
+		s += a
 		q0 += a * a
-		e := a - last
-		d0 += e * e
+		d0 += (a - last) * (a - last)
 		last = a
 	}
-	return groupSums{s0 + s1, (q0 + q1) + (q2 + q3), (d0 + d1) + (d2 + d3), math.Float32frombits(top)}
+	return groupSums{s, q0 + q1, d0 + d1, math.Float32frombits(top)}
 }
 
 // magnitudeBits are the bits of |x|; they order as |x| does, infinities and

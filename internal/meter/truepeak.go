@@ -106,7 +106,7 @@ func (m *TruePeak) addGroup(x *[peakGroup]float32, frames int) {
 	}
 	cell := m.frames / m.cellFrames
 	over := top > oneBits || cell == m.overCell
-	if m.filter.length > 0 {
+	if m.exhaustive || max(max(top, tops[0]), max(tops[1], tops[2])) > m.harmless(over) {
 		over = m.interpolate(x, &tops, frames, over)
 	}
 	if over {
@@ -150,18 +150,17 @@ func (m *TruePeak) limit(over bool) float32 {
 // cell is over.
 func (m *TruePeak) interpolate(x *[peakGroup]float32, tops *[peakBefore + peakRuns]uint32, frames int, over bool) bool {
 	f := &m.filter
+	if f.length == 0 {
+		return over // the samples are close enough
+	}
 	harmless := m.harmless(over)
 	var w [peakMostTaps + peakGroup]float32
-	filled := false
+	copy(w[:], m.before[:])
+	copy(w[peakMostTaps:], x[:])
 	for k := range peakRuns {
 		near := max(tops[k], tops[k+1], tops[k+2], tops[k+3])
 		if near <= harmless && !m.exhaustive {
 			continue
-		}
-		if !filled {
-			copy(w[:], m.before[:])
-			copy(w[peakMostTaps:], x[:])
-			filled = true
 		}
 		run := w[peakMostTaps+k*peakRun+1-f.length : peakMostTaps+(k+1)*peakRun]
 		over = m.interpolateRun(run, math.Float32frombits(near)*peakSlack, m.frames+int64(k*peakRun-f.delay), min(peakRun, frames-k*peakRun), over)
@@ -173,7 +172,7 @@ func (m *TruePeak) interpolate(x *[peakGroup]float32, tops *[peakBefore + peakRu
 // harmless are the bits of the largest sample that cannot lead to a value
 // above the limit, whatever the others near it are.
 func (m *TruePeak) harmless(over bool) uint32 {
-	return math.Float32bits(m.limit(over) / (m.filter.gain * peakSlack))
+	return math.Float32bits(m.limit(over) * m.filter.harmless)
 }
 
 // interpolateRun looks at some places in a row, the first just after frame at.

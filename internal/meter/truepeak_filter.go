@@ -37,7 +37,9 @@ type peakFilter struct {
 	length int // taps in a phase: 12 or 24; 0: no interpolation
 	delay  int // frames from the place of a value back from the newest sample that it needs
 	phases []peakPhase
-	gain   float32 // largest Σ|taps| of a phase, at least 1: no value exceeds gain·max|x|
+	// harmless is 1 over the largest Σ|taps| of a phase (at least 1): no value
+	// exceeds max|x|/harmless.
+	harmless float32
 }
 
 // peakSlack widens every bound by far more than the rounding of float32 sums
@@ -46,7 +48,7 @@ const peakSlack = 1.0001
 
 func newPeakFilter(rateHz int, kind Interpolator) peakFilter {
 	if rateHz >= 192000 {
-		return peakFilter{gain: 1}
+		return peakFilter{harmless: 1}
 	}
 	var columns [][]float64 // [phase][k]: the factor of x[n−k]
 	f := peakFilter{}
@@ -73,11 +75,13 @@ func newPeakFilter(rateHz int, kind Interpolator) peakFilter {
 			columns = append(columns, column)
 		}
 	}
-	f.gain = 1
+	gain := float32(1)
 	for _, column := range columns {
-		f.phases = append(f.phases, newPeakPhase(column))
-		f.gain = max(f.gain, f.phases[len(f.phases)-1].pair+f.phases[len(f.phases)-1].besides2)
+		p := newPeakPhase(column)
+		gain = max(gain, p.pair+p.besides2)
+		f.phases = append(f.phases, p)
 	}
+	f.harmless = 1 / (gain * peakSlack)
 	return f
 }
 
