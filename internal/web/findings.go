@@ -304,7 +304,9 @@ func verdictOf(p *Page) verdict {
 	say := func(w model.Weight, text string) {
 		v.Parts = append(v.Parts, verdictPart{w, strings.ReplaceAll(text, " ", "\u00a0")})
 	}
-	if k := n[model.Stop]; k > 0 {
+	if len(p.Lines) == 0 && len(p.Findings) == 0 {
+		say("", "Nothing was measured") // which is not the same as nothing to stop for
+	} else if k := n[model.Stop]; k > 0 {
 		say(model.Stop, count(k, "thing", "things")+" to stop for")
 	} else {
 		say("", "Nothing to stop for")
@@ -318,6 +320,9 @@ func verdictOf(p *Page) verdict {
 	tail := []string{count(distinctLines(p), "line", "lines")}
 	if d := totalS(p); d > 0 {
 		tail = append(tail, length(d))
+	}
+	if k := len(p.Files.Refused); k > 0 {
+		tail = append(tail, count(k, "file", "files")+" could not be read")
 	}
 	if p.TookS > 0 {
 		tail = append(tail, "checked in "+number(p.TookS, 1)+" s")

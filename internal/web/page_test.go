@@ -278,7 +278,8 @@ func TestSentence(t *testing.T) {
 		page Page
 		want string
 	}{
-		{"nothing", Page{Lines: lines}, "Nothing to stop for — 2 lines"},
+		{"nothing measured is not nothing to stop for", Page{Files: Files{Refused: []Refused{{"a", "b"}}}}, "Nothing was measured — 0 lines, 1 file could not be read"},
+		{"nothing found", Page{Lines: lines}, "Nothing to stop for — 2 lines"},
 		{"one of each", Page{Findings: f(model.Note, model.Stop, model.Listen), TookS: 0.94, Passes: []Pass{{DurationS: 75}}, Lines: lines[:1]},
 			"1 thing to stop for, 1 to listen to, 1 note — 1 line, 1:15, checked in 0.9 s"},
 		{"many stops", Page{Findings: f(model.Stop, model.Stop), Passes: []Pass{{DurationS: 3599.6}}}, "2 things to stop for — 0 lines, 1:00:00"},
