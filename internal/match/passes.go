@@ -285,7 +285,7 @@ func (p *passer) collide(at []int) bool {
 		a, b := p.recs[i], p.recs[j]
 		numbered := (p.names[i].take != p.names[j].take || p.names[i].number != p.names[j].number) &&
 			a.Frames == b.Frames && math.Abs(float64(a.OriginS-b.OriginS)) <= sameOriginS && p.names[i].stamp == p.names[j].stamp
-		if alike := strings.HasPrefix(lastWord(p.names[i].alt), "0"); alike && !a.HasStart && math.Abs(float64(a.ModifiedS-b.ModifiedS)) > sameModifiedS {
+		if alt := p.names[i].alt; (alt == "" || strings.HasPrefix(lastWord(alt), "0")) && p.names[i].take != p.names[j].take && !a.HasStart && math.Abs(float64(a.ModifiedS-b.ModifiedS)) > sameModifiedS {
 			numbered = false
 		}
 		if !numbered {
