@@ -15,6 +15,7 @@ import (
 	"tidemark/internal/match"
 	"tidemark/internal/meter"
 	"tidemark/internal/model"
+	"tidemark/internal/sound"
 )
 
 // CheckRequest is one take check: what the recorder wrote against the list.
@@ -200,21 +201,31 @@ func place(e *judge.Evidence, measured []Measured, overrides []string) error {
 		e.Recordings = append(e.Recordings, recording(m))
 	}
 	e.Passes = match.Passes(e.Recordings)
-	if !e.Listed {
-		e.Lines = match.LinesFromNames(e.Recordings)
-	}
-	matches, err := match.Files(e.Recordings, e.Passes, e.Lines, overrides)
-	if err != nil {
-		return err
-	}
-	if e.Listed && len(matches) == 0 {
-		return fmt.Errorf("no file matches a line of the list: the files are called like %q, the lines like %q; see whether this is the list of this session, or settle matches with --match",
-			e.Recordings[0].Name, e.Lines[0].Name())
+	var results []match.Result
+	if e.Listed {
+		words, err := match.ParseOverrides(overrides)
+		if err != nil {
+			return err
+		}
+		if results, err = match.Files(e.Recordings, e.Passes, e.Lines, words); err != nil {
+			return err
+		}
+		if !anyLine(results) {
+			return fmt.Errorf("no file matches a line of the list: the files are called like %q, the lines like %q; see whether this is the list of this session, or settle matches with --match",
+				e.Recordings[0].Name, e.Lines[0].Name())
+		}
+	} else {
+		if len(overrides) > 0 {
+			return fmt.Errorf("--match %q gives a file to a line, and there is no list of lines; name one with --lines", overrides[0])
+		}
+		e.Lines, results = match.Named(e.Recordings, e.Passes)
 	}
 	type channel struct{ recording, channel int }
 	of := map[channel]model.Match{}
-	for _, m := range matches {
-		of[channel{m.Recording, m.Channel}] = m
+	for _, r := range results {
+		for _, m := range r.Matches {
+			of[channel{m.Recording, m.Channel}] = m
+		}
 	}
 	for p, pass := range e.Passes {
 		for _, member := range pass.Members {
@@ -225,6 +236,9 @@ func place(e *judge.Evidence, measured []Measured, overrides []string) error {
 				if found, ok := of[channel{member.Recording, ch}]; ok {
 					t.Line, t.Match = found.Line, found
 				}
+				if member.Copy {
+					t.Line = -1
+				}
 				e.Tracks = append(e.Tracks, t)
 			}
 		}
@@ -232,11 +246,22 @@ func place(e *judge.Evidence, measured []Measured, overrides []string) error {
 	return nil
 }
 
+func anyLine(results []match.Result) bool {
+	for _, r := range results {
+		for _, m := range r.Matches {
+			if m.Line >= 0 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // recording is what the plan needs to know of a measured file.
 func recording(m Measured) model.Recording {
 	h := m.Header
 	r := model.Recording{Name: m.File.Name, Channels: h.Format.Channels, RateHz: h.Format.RateHz, Bits: h.Format.Bits,
-		Float: h.Format.Encoding != 0, Frames: m.Readings.Frames, ModifiedS: m.File.ModTime.Unix()}
+		Float: h.Format.Encoding == sound.Float, ChannelNames: h.ChannelNames, Frames: m.Readings.Frames, ModifiedS: m.File.ModTime.Unix()}
 	if b := h.Broadcast; b != nil {
 		r.StartFrames, r.HasStart = int64(b.TimeReference), b.TimeReference != 0
 		if t, err := time.Parse("2006-01-02 15:04:05", b.OriginationDate+" "+b.OriginationTime); err == nil {
@@ -249,7 +274,7 @@ func recording(m Measured) model.Recording {
 func listReport(name string, s inputlist.Sheet) *ListReport {
 	r := &ListReport{File: name, Sheet: s.SheetName, Lines: len(s.Lines), Understood: s.Understood(), Columns: []ListColumn{}, Problems: []ListProblem{}}
 	for _, c := range s.Columns {
-		r.Columns = append(r.Columns, ListColumn{Letter: c.Letter, Heading: c.Header, Means: string(c.Field)})
+		r.Columns = append(r.Columns, ListColumn{Letter: c.Letter, Heading: c.Header, Means: c.Field})
 	}
 	for _, p := range s.Problems {
 		r.Problems = append(r.Problems, ListProblem{Row: p.Row, Column: p.Column, Text: p.Text})
