@@ -89,3 +89,18 @@ func TestKitsAreReadFromTheirDescription(t *testing.T) {
 		t.Errorf("a kit without its files: got %d kits, %d hits, %v; want none", len(kits), len(hits), err)
 	}
 }
+
+func TestClipsWithSeamsAreNotUsed(t *testing.T) {
+	x := Synthetic().Voices[0].Phrase(16000, rand.New(rand.NewPCG(3, 3)))
+	if spiky(x) {
+		t.Error("a whole phrase was refused")
+	}
+	y := make([]float32, len(x))
+	for i := range y {
+		y[i] = float32(0.5 * math.Sin(float64(i)/20))
+	}
+	y[len(y)/2] += 0.05
+	if !spiky(y) {
+		t.Error("a sine with a seam was taken")
+	}
+}
