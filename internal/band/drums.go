@@ -44,8 +44,8 @@ func burst(dst []float32, fs float64, h hiss, f interface{ next(float64) float64
 // kickBeater is what the felt and the near head do inside the shell.
 func kickBeater(d dice, fs, v float64) []float32 {
 	x := frames(0.35, fs)
-	sweep(x, fs, d.near(54, 0.15), 1.4*v, 0.018, 0.060, 3.4*v)
-	sweep(x, fs, 171, 0.3, 0.02, 0.022, 0.9*v)
+	sweep(x, fs, d.near(53, 0.15), 1.4*v, 0.018, 0.075, 3.4*v)
+	sweep(x, fs, 171, 0.3, 0.02, 0.022, 0.6*v)
 	burst(x, fs, d.hiss(), bandpass(3100, 0.9, fs), 0.0002, 0.0035, 5.5*v*v)
 	burst(x, fs, d.hiss(), lowpass(900, 0.7, fs), 0.0004, 0.012, 1.0*v)
 	fadeOut(x, 0.03, fs)
@@ -56,7 +56,8 @@ func kickBeater(d dice, fs, v float64) []float32 {
 func kickFront(d dice, fs, v float64) []float32 {
 	x := frames(0.5, fs)
 	y := x[int(0.0012*fs):]
-	sweep(y, fs, d.near(52, 0.15), 0.9*v, 0.025, 0.085, 3.2*v)
+	// Rise times bend is that of the near head: the two end up in step.
+	sweep(y, fs, d.near(53, 0.15), 0.9*v, 0.028, 0.085, 3.2*v)
 	sweep(y, fs, 96, 0.1, 0.03, 0.05, 0.8*v)
 	burst(y, fs, d.hiss(), lowpass(1600, 0.6, fs), 0.0006, 0.006, 0.7*v)
 	fadeOut(x, 0.05, fs)

@@ -78,7 +78,7 @@ func DyingFault(rateHz int, seed uint64, first, dead int64) func(x []float32, st
 			worn := float64(n-first) / float64(dead-first) // 0 … 1
 			if wait--; wait <= 0 && burst <= 0 {
 				burst = d.between(0.004, 0.02+0.10*worn) * fs
-				level = d.between(0.05, 0.12+0.5*worn*worn)
+				level = d.between(0.04, 0.08+0.20*worn)
 				wait = d.between(0.02, 0.15+0.9*(1-worn)) * fs
 			}
 			if burst > 0 {

@@ -35,7 +35,7 @@ func studioLines() []LineInfo {
 		lineBassAmp:  {14, "Bass amp", "Mirrelk Skillet", "short", "C2", "Hobbin 10", "30", "", "", "closet A", "", "Bass Amp"},
 		lineGuitar:   {15, "EG amp", "Mirrelk Trivet", "short", "C3", "Hobbin 11", "26", "", "", "closet B", "", "Gtr"},
 		lineAcoustic: {16, "Acoustic gtr", "Ossendal Thimble", "boom", "D1", "Tallowby 1", "44", "yes", "", "booth 3", "", "Ac Gtr"},
-		lineSqueeze:  {17, "Accordion", "Farrowick Bellrope", "boom", "P4", "Tallowby 2", "42", "yes", "", "parlour, gobo", "KEYS", "Accordion"},
+		lineSqueeze:  {17, "Accordion", "Farrowick Bellrope", "boom", "D5", "Tallowby 2", "42", "yes", "", "booth 4", "KEYS", "Accordion"},
 		linePianoL:   {18, "Pno L", "Ossendal Ladle", "boom", "P1", "Tallowby 3", "42", "yes", "", "parlour, bass end", "", "Piano L"},
 		linePianoR:   {19, "Pno R", "same", "boom", "P2", "Tallowby 4", "42", "yes", "", "", "", "Piano R"},
 		lineLead:     {20, "Ld vox", "Farrowick Lantern", "boom", "D2", "Corrigale 5", "36", "yes", "", "booth 1, HPF 80", "VOX", "Ld Vox"},

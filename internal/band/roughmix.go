@@ -18,14 +18,14 @@ type fader struct {
 }
 
 var faders = [...]fader{
-	lineKickIn: {-6, 0, 0, 0, false}, lineKickOut: {-6, 0, 0, 0, false},
+	lineKickIn: {-2, 0, 0, 0, false}, lineKickOut: {-2, 0, 0, 0, false},
 	lineSnareTop: {-4, 0.02, 80, 0.10, false}, lineSnareLow: {-11, 0.02, 150, 0.05, false},
-	lineHat: {-15, -0.45, 300, 0, false}, lineRack: {-9, -0.25, 70, 0.05, false}, lineFloor: {-8, 0.45, 50, 0.05, false},
-	lineOverL: {-3, -0.85, 150, 0.02, false}, lineOverR: {-3, 0.85, 150, 0.02, false},
-	linePerc:  {-9, 0.55, 300, 0.06, false},
+	lineHat: {-12, -0.45, 300, 0, false}, lineRack: {-9, -0.25, 70, 0.05, false}, lineFloor: {-8, 0.45, 50, 0.05, false},
+	lineOverL: {-1, -0.85, 150, 0.02, false}, lineOverR: {-1, 0.85, 150, 0.02, false},
+	linePerc:  {-8, 0.55, 300, 0.06, false},
 	lineRoomL: {-8, -1, 80, 0, false}, lineRoomR: {-8, 1, 80, 0, false},
-	lineBassDI: {-10, 0, 0, 0, false}, lineBassAmp: {-9, 0, 0, 0, false},
-	lineGuitar: {-12, 0.6, 100, 0.06, false}, lineAcoustic: {-9, -0.6, 110, 0.05, false},
+	lineBassDI: {-7, 0, 0, 0, false}, lineBassAmp: {-4, 0, 0, 0, false},
+	lineGuitar: {-13, 0.6, 100, 0.06, false}, lineAcoustic: {-9, -0.6, 110, 0.05, false},
 	lineSqueeze: {-6, -0.35, 120, 0.10, false},
 	linePianoL:  {-6, -0.15, 70, 0.06, false}, linePianoR: {-6, 0.75, 70, 0.06, false},
 	lineLead: {-2, 0, 90, 0.16, false}, lineLow: {-9, -0.4, 110, 0.22, false}, lineHigh: {-9, 0.4, 110, 0.22, false},

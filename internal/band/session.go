@@ -109,7 +109,7 @@ func (s *Session) move(seed uint64) {
 
 // The strength of the demo's faults.
 const (
-	shoutFactor = 3.2   // on the singer's level: a word 10 dB too loud
+	shoutFactor = 5.5   // on the singer's level: a word far too near and too loud
 	lateByM     = 0.18  // 0.52 ms
 	humHz       = 50.04 // the mains is never quite on its number
 	humDBFS     = -55.0

@@ -7,9 +7,9 @@ import (
 
 // The singers. Levels: RMS in pascal at 1 m of a plain phrase.
 var (
-	leadThroat = throat{scale: 1, breathy: 0.10, vibrato: 34, rateHz: 5.4, ring: 5, level: 0.16}
-	lowThroat  = throat{scale: 0.86, breathy: 0.12, vibrato: 20, rateHz: 5.0, ring: 4, level: 0.11}
-	highThroat = throat{scale: 1.04, breathy: 0.16, vibrato: 26, rateHz: 5.8, ring: 3, level: 0.09}
+	leadThroat = throat{scale: 1, breathy: 0.10, vibrato: 34, rateHz: 5.4, ring: 7, level: 0.16}
+	lowThroat  = throat{scale: 0.86, breathy: 0.12, vibrato: 20, rateHz: 5.0, ring: 8, level: 0.11}
+	highThroat = throat{scale: 1.04, breathy: 0.16, vibrato: 26, rateHz: 5.8, ring: 6, level: 0.09}
 	talker     = throat{scale: 0.88, breathy: 0.12, ring: 2, level: 0.08, spoken: true}
 )
 

@@ -99,7 +99,7 @@ func electricNote(d dice, fs, midi, holdS, v float64) []float32 {
 
 // steelNote is one string of the acoustic guitar, before its body.
 func steelNote(d dice, fs, midi, holdS, v float64) []float32 {
-	x := pluck{hz: midiHz(midi), holdS: holdS, ringS: 3.4, bright: 2600 + 4200*v, dull: 0.10, place: 0.19,
+	x := pluck{hz: midiHz(midi), holdS: holdS, ringS: 3.4, bright: 4200 + 5200*v, dull: 0.07, place: 0.19,
 		level: 0.16 * v, noise: 0.22}.play(d, fs)
 	burst(x, fs, d.hiss(), bandpass(4200, 0.8, fs), 0.0003, 0.005, 0.035*v)
 	return x
@@ -107,7 +107,7 @@ func steelNote(d dice, fs, midi, holdS, v float64) []float32 {
 
 // body is a guitar's box: air and top plate ring, the rest is even.
 func body(fs float64) Filter {
-	return chain{highpass(75, 0.7, fs), bell(104, 3, 6, fs), bell(205, 3.5, 5, fs), bell(430, 2, 2, fs), bell(1100, 1.2, -3, fs), lowpass(11000, 0.7, fs)}
+	return chain{highpass(75, 0.7, fs), bell(104, 3, 6, fs), bell(205, 3.5, 5, fs), bell(430, 2, 2, fs), bell(1100, 1.2, -3, fs), bell(5500, 0.7, 5, fs), lowpass(14000, 0.7, fs)}
 }
 
 // tubes is an amplifier: drive into a soft, uneven curve, and back.
@@ -123,12 +123,12 @@ func (a tubes) Filter(x []float32) {
 // bassAmp is the bass player's amplifier and box, from the string's signal to
 // pascal at 1 m.
 func bassAmp(fs float64) Filter {
-	return chain{tubes{2.2, 1.5, 0.12}, highpass(45, 0.8, fs), bell(85, 1, 3, fs), bell(400, 1, -4, fs), bell(1500, 1, 3, fs), lowpass(3600, 0.8, fs), lowpass(4200, 0.6, fs)}
+	return chain{tubes{2.2, 1.5, 0.12}, highpass(38, 0.8, fs), bell(68, 0.8, 6, fs), bell(330, 0.9, -6, fs), bell(1500, 1, 3, fs), lowpass(3600, 0.8, fs), lowpass(4200, 0.6, fs)}
 }
 
 // guitarAmp is a small open amplifier with a glow.
 func guitarAmp(fs float64) Filter {
-	return chain{highpass(110, 0.7, fs), tubes{3.4, 1.1, 0.2}, highpass(85, 0.9, fs), bell(130, 1.2, 2, fs), bell(480, 1, -3, fs), bell(2700, 1.3, 5, fs), lowpass(4900, 0.9, fs), lowpass(5600, 0.7, fs)}
+	return chain{highpass(110, 0.7, fs), tubes{3.4, 1.1, 0.2}, highpass(85, 0.9, fs), bell(130, 1.2, 2, fs), bell(520, 0.8, -5, fs), bell(2700, 1.2, 6, fs), lowpass(4900, 0.9, fs), lowpass(5600, 0.7, fs)}
 }
 
 // pianoNote is one key of an upright: three strings that drift apart, partials
@@ -139,7 +139,7 @@ func pianoNote(d dice, fs, midi, holdS, v float64) []float32 {
 	ringS := 9.0 * math.Pow(2, -(midi-48)/16)
 	const release = 0.07
 	x := frames(holdS+5*release, fs)
-	top := 2200 + 4200*v
+	top := 3200 + 5600*v
 	var m []mode
 	for k := 1; k <= 22; k++ {
 		n := float64(k)

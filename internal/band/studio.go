@@ -40,6 +40,7 @@ const (
 	roomGuitar
 	roomControl
 	roomParlour
+	roomSqueeze
 )
 
 func studioRooms() []Room {
@@ -50,19 +51,18 @@ func studioRooms() []Room {
 		roomAcoustic: {"booth 3", Point{3.1, 2.6, 2.5}, 0.22, 22},
 		roomBass:     {"closet A", Point{1.6, 1.3, 2.4}, 0.15, 22},
 		roomGuitar:   {"closet B", Point{1.5, 1.3, 2.4}, 0.15, 22},
-		roomParlour:  {"parlour", Point{5.2, 4.1, 3.0}, 0.32, 21},
+		roomParlour:  {"parlour", Point{5.2, 4.1, 3.0}, 0.30, 21},
+		roomSqueeze:  {"booth 4", Point{3.2, 2.9, 2.6}, 0.22, 22},
 		roomControl:  {"control room", Point{5.5, 6.2, 2.9}, 0.25, 22},
 	}
 }
 
-// Zones within rooms, and what stands between them: the kick's shell, and gobos
-// round percussion, piano and accordion.
+// Zones within rooms, and what stands between them: the kick's shell, and a gobo
+// before the percussion.
 const (
 	zoneKit   = "kit"
 	zoneShell = "shell"
 	zonePerc  = "percussion"
-	zoneSq    = "accordion"
-	zonePiano = "piano"
 )
 
 func studioScreens() []Screen {
@@ -70,7 +70,6 @@ func studioScreens() []Screen {
 		{zoneShell, zoneKit, 9, 1400},
 		{zoneShell, zonePerc, 20, 700},
 		{zoneKit, zonePerc, 10, 2500},
-		{zoneSq, zonePiano, 12, 1300},
 	}
 }
 
@@ -116,11 +115,11 @@ func studioSources(p *parts) []Source {
 		srcGuitarAmp:    {Name: "guitar amplifier", Room: roomGuitar, Pos: Point{0.75, 0.35, 0.45}, Facing: Point{0, 1, 0}, Beam: 0.35, SizeM: 0.12, FedBy: srcGuitarString + 1, Through: guitarAmp(fs)},
 		srcAcoustic:     {Name: "acoustic guitar", Room: roomAcoustic, Pos: Point{1.5, 1.6, 0.95}, Facing: toDoor, Beam: 0.3, SizeM: 0.12, Sound: &filtered{p.acoustic, body(fs)}},
 
-		srcSqueeze: {Name: "accordion", Room: roomParlour, Zone: zoneSq, Pos: Point{0.9, 2.9, 1.0}, Facing: Point{0, -1, 0}, Beam: 0.2, SizeM: 0.15, Sound: p.squeeze},
+		srcSqueeze: {Name: "accordion", Room: roomSqueeze, Pos: Point{1.5, 2.0, 1.0}, Facing: Point{0, -1, 0}, Beam: 0.2, SizeM: 0.15, Sound: p.squeeze},
 		// The soundboard as a whole, and what its ends add.
-		srcPiano:     {Name: "piano", Room: roomParlour, Zone: zonePiano, Pos: Point{4.4, 1.7, 1.0}, SizeM: 0.35, Sound: p.piano},
-		srcPianoLow:  {Name: "piano, bass end", Room: roomParlour, Zone: zonePiano, Pos: Point{4.4, 1.2, 1.0}, SizeM: 0.25, FedBy: srcPiano + 1, Through: chain{lowpass(330, 0.6, fs), louder(0.55)}},
-		srcPianoHigh: {Name: "piano, treble end", Room: roomParlour, Zone: zonePiano, Pos: Point{4.4, 2.2, 1.0}, SizeM: 0.25, FedBy: srcPiano + 1, Through: chain{highpass(700, 0.6, fs), louder(0.55)}},
+		srcPiano:     {Name: "piano", Room: roomParlour, Pos: Point{4.4, 1.7, 1.0}, SizeM: 0.35, Sound: p.piano},
+		srcPianoLow:  {Name: "piano, bass end", Room: roomParlour, Pos: Point{4.4, 1.2, 1.0}, SizeM: 0.25, FedBy: srcPiano + 1, Through: chain{lowpass(330, 0.6, fs), louder(0.55)}},
+		srcPianoHigh: {Name: "piano, treble end", Room: roomParlour, Pos: Point{4.4, 2.2, 1.0}, SizeM: 0.25, FedBy: srcPiano + 1, Through: chain{highpass(700, 0.6, fs), louder(0.55)}},
 
 		srcLead: {Name: "lead voice", Room: roomLead, Pos: Point{1.3, 1.4, 1.62}, Facing: toDoor, Beam: 0.3, SizeM: 0.03, Sound: p.lead},
 		srcLow:  {Name: "low backing voice", Room: roomBacking, Pos: Point{1.1, 1.5, 1.66}, Facing: toDoor, Beam: 0.3, SizeM: 0.03, Sound: p.low},
@@ -192,13 +191,13 @@ func studioMics() []Mic {
 		lineRoomL:    {Name: "Room L", Zone: zoneKit, Pos: Point{6.3, 0.9, 1.9}, Pattern: Omni, GainDB: -24.5, NoiseDBFS: -67},
 		lineRoomR:    {Name: "Room R", Zone: zoneKit, Pos: Point{2.7, 0.9, 1.9}, Pattern: Omni, GainDB: -24.5, NoiseDBFS: -67},
 		lineBassDI:   {Name: "Bass DI", Room: roomBass, Direct: srcBassString + 1, GainDB: -10.5, NoiseDBFS: -74},
-		lineBassAmp:  aimed(Mic{Name: "Bass amp", Room: roomBass, Pos: Point{0.85, 0.68, 0.52}, Pattern: Cardioid, GainDB: -28.5, NoiseDBFS: -64}, Point{0.8, 0.4, 0.5}),
-		lineGuitar:   aimed(Mic{Name: "Gtr", Room: roomGuitar, Pos: Point{0.79, 0.45, 0.45}, Pattern: Cardioid, GainDB: -32, NoiseDBFS: -63}, Point{0.75, 0.35, 0.45}),
-		lineAcoustic: aimed(Mic{Name: "Acoustic gtr", Room: roomAcoustic, Pos: Point{1.62, 1.26, 1.0}, Pattern: Cardioid, GainDB: -16.5, NoiseDBFS: -68, HighPassHz: 60}, Point{1.5, 1.6, 0.95}),
-		lineSqueeze:  aimed(Mic{Name: "Accordion", Room: roomParlour, Zone: zoneSq, Pos: Point{0.9, 2.35, 1.1}, Pattern: Cardioid, GainDB: -11, NoiseDBFS: -68, HighPassHz: 60}, Point{0.9, 2.9, 1.0}),
-		linePianoL:   {Name: "Piano L", Room: roomParlour, Zone: zonePiano, Pos: Point{3.8, 1.3, 1.35}, Pattern: Cardioid, Aim: Point{1, 0, -0.5}, GainDB: -22, NoiseDBFS: -68},
-		linePianoR:   {Name: "Piano R", Room: roomParlour, Zone: zonePiano, Pos: Point{3.8, 2.1, 1.35}, Pattern: Cardioid, Aim: Point{1, 0, -0.5}, GainDB: -22, NoiseDBFS: -68},
-		lineLead:     aimed(Mic{Name: "Lead voice", Room: roomLead, Pos: Point{1.3, 1.24, 1.63}, Pattern: Cardioid, GainDB: -23.5, NoiseDBFS: -70, HighPassHz: 80}, Point{1.3, 1.4, 1.62}),
+		lineBassAmp:  aimed(Mic{Name: "Bass amp", Room: roomBass, Pos: Point{0.85, 0.68, 0.52}, Pattern: Cardioid, GainDB: -30, NoiseDBFS: -64}, Point{0.8, 0.4, 0.5}),
+		lineGuitar:   aimed(Mic{Name: "Gtr", Room: roomGuitar, Pos: Point{0.79, 0.45, 0.45}, Pattern: Cardioid, GainDB: -31.5, NoiseDBFS: -63}, Point{0.75, 0.35, 0.45}),
+		lineAcoustic: aimed(Mic{Name: "Acoustic gtr", Room: roomAcoustic, Pos: Point{1.62, 1.26, 1.0}, Pattern: Cardioid, GainDB: -17.5, NoiseDBFS: -68, HighPassHz: 60}, Point{1.5, 1.6, 0.95}),
+		lineSqueeze:  aimed(Mic{Name: "Accordion", Room: roomSqueeze, Pos: Point{1.5, 1.45, 1.1}, Pattern: Cardioid, GainDB: -9, NoiseDBFS: -68, HighPassHz: 60}, Point{1.5, 2.0, 1.0}),
+		linePianoL:   {Name: "Piano L", Room: roomParlour, Pos: Point{4.0, 1.4, 1.30}, Pattern: Cardioid, Aim: Point{1, 0, -0.5}, GainDB: -21.5, NoiseDBFS: -68},
+		linePianoR:   {Name: "Piano R", Room: roomParlour, Pos: Point{4.0, 2.0, 1.30}, Pattern: Cardioid, Aim: Point{1, 0, -0.5}, GainDB: -21.5, NoiseDBFS: -68},
+		lineLead:     aimed(Mic{Name: "Lead voice", Room: roomLead, Pos: Point{1.3, 1.24, 1.63}, Pattern: Cardioid, GainDB: -24.5, NoiseDBFS: -70, HighPassHz: 80}, Point{1.3, 1.4, 1.62}),
 		lineLow:      aimed(Mic{Name: "Backing 1", Room: roomBacking, Pos: Point{1.1, 1.25, 1.66}, Pattern: Cardioid, GainDB: -15.5, NoiseDBFS: -69, HighPassHz: 80}, Point{1.1, 1.5, 1.66}),
 		lineHigh:     aimed(Mic{Name: "Backing 2", Room: roomBacking, Pos: Point{2.3, 1.25, 1.58}, Pattern: Cardioid, GainDB: -13, NoiseDBFS: -69, HighPassHz: 80}, Point{2.3, 1.5, 1.58}),
 		lineTalk:     {Name: "Talkback", Room: roomControl, Pos: Point{2.7, 2.4, 1.1}, Pattern: Omni, GainDB: -11.5, NoiseDBFS: -62, HighPassHz: 120},

@@ -1,95 +1,62 @@
 package band
-
-import (
-	"fmt"
-	"io"
-	"math"
-	"os"
-	"sort"
-	"testing"
-	"time"
-
-	"tidemark/internal/sound"
-)
-
+import ("testing";"fmt";"math";"os";"io";"tidemark/internal/sound")
 func TestTune(t *testing.T) {
-	o := Options{Faults: os.Getenv("FAULTS") != "", LineCheck: os.Getenv("LC") != ""}
-	start := time.Now()
+	o := Options{}
+	fmt.Sscan(os.Getenv("SEED"), &o.Seed)
+	s, _ := NewSession(o)
+	off := 30.0
+	if os.Getenv("SEED") != "" { off = 0 }
+	_ = s
+	h := hearTune(o, off)
+	for i := range h.peak { fmt.Printf("%2d %-14s peak %6.1f\n", i, h.session.Scene.Mics[i].Name, 20*math.Log10(h.peak[i])) }
+}
+func hearTune(o Options, off float64, keep ...int) *heard {
 	s, err := NewSession(o)
 	if err != nil {
-		t.Fatal(err)
+		panic(err)
 	}
+	for i := range s.Scene.Mics { s.Scene.Mics[i].GainDB -= off }
 	r, err := NewRenderer(&s.Scene)
 	if err != nil {
-		t.Fatal(err)
+		panic(err)
 	}
-	fmt.Println("setup", time.Since(start), "past", r.past)
-	for i := range r.mics {
-		fmt.Print(len(r.mics[i].paths), "/", len(r.mics[i].echoes), " ")
-	}
-	fmt.Println()
-	b := sound.NewBlock(len(s.Scene.Mics), 4800)
 	n := len(s.Scene.Mics)
-	all := make([][]float32, n)
+	h := &heard{session: s, peak: make([]float64, n), hops: make([][]float64, n), full: make([]int64, n), fullIn: make([]int64, n), zeros: make([]int, n), kept: map[int][]float32{}}
+	hop := s.Scene.RateHz / 10
+	run := make([]int, n)
+	var from, till float64
+	for _, f := range s.Faults {
+		if f.Kind == Clipped {
+			from, till = f.StartS, f.EndS
+		}
+	}
+	b := sound.NewBlock(n, hop)
 	for r.Next(b) != io.EOF {
-		for i := range all {
-			all[i] = append(all[i], b.Channels[i]...)
-		}
-	}
-	fmt.Println("render", time.Since(start))
-	for i, x := range all {
-		pk := 0.0
-		sum := 0.0
-		z := 0
-		var hops []float64
-		h := 0.0
-		for k, v := range x {
-			a := math.Abs(float64(v))
-			pk = math.Max(pk, a)
-			sum += a * a
-			h += a * a
-			if v == 0 {
-				z++
-			}
-			if k%4800 == 4799 {
-				hops = append(hops, 10*math.Log10(h/4800)+3.01)
-				h = 0
-			}
-		}
-		sort.Float64s(hops)
-		var act []float64
-		for _, q := range hops {
-			if q > hops[len(hops)-1]-30 {
-				act = append(act, q)
-			}
-		}
-		fmt.Printf("%2d %-14s peak %6.1f rms %6.1f floor %6.1f usual %6.1f..%6.1f max %6.1f zeros %d\n", i, s.Scene.Mics[i].Name, 20*math.Log10(pk), 10*math.Log10(sum/float64(len(x)))+3.01, hops[len(hops)/20], act[len(act)/10], act[len(act)*95/100], hops[len(hops)-1], z)
-	}
-	for _, so := range s.Solos {
-		fmt.Printf("%-18s", so.Source)
-		for _, x := range all {
-			e := 0.0
-			a, b := int(so.StartS*48000), int(so.EndS*48000)
-			for _, v := range x[a:b] {
-				e += float64(v) * float64(v)
-			}
-			fmt.Printf(" %4.0f", 10*math.Log10(e/float64(b-a))+3)
-		}
-		fmt.Println()
-	}
-	if dir := os.Getenv("OUT"); dir != "" {
-		for i, x := range all {
-			f, _ := os.Create(fmt.Sprintf("%s/%02d.f32", dir, i))
-			buf := make([]byte, 4*len(x))
+		for i, x := range b.Channels {
+			sum := 0.0
 			for k, v := range x {
-				u := math.Float32bits(v)
-				buf[4*k] = byte(u)
-				buf[4*k+1] = byte(u >> 8)
-				buf[4*k+2] = byte(u >> 16)
-				buf[4*k+3] = byte(u >> 24)
+				a := math.Abs(float64(v))
+				sum += a * a
+				h.peak[i] = max(h.peak[i], a)
+				if v == 0 {
+					run[i]++
+					h.zeros[i] = max(h.zeros[i], run[i])
+				} else {
+					run[i] = 0
+				}
+				if a >= topSample {
+					h.full[i]++
+					if t := float64(b.Start+int64(k)) / float64(s.Scene.RateHz); t >= from && t <= till {
+						h.fullIn[i]++
+					}
+				}
 			}
-			f.Write(buf)
-			f.Close()
+			h.hops[i] = append(h.hops[i], sum/float64(len(x)))
+		}
+		for _, i := range keep {
+			h.kept[i] = append(h.kept[i], b.Channels[i]...)
 		}
 	}
+	return h
 }
+
