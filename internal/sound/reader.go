@@ -6,7 +6,7 @@ package sound
 // and an empty block, at the end; a file that ends too early ends with io.EOF
 // as well and tells so in Damage, since what was recorded must still be read.
 // Any other error is final and names chunk and byte offset. Read panics if b
-// has another number of channels than the recording.
+// has another number of channels than the recording, or no room.
 //
 // SeekFrame moves to a frame; past the end the next Read returns io.EOF.
 //

@@ -3,6 +3,7 @@ package flac
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"testing"
 
@@ -61,4 +62,58 @@ func FuzzFLAC(f *testing.F) {
 			t.Fatal(err)
 		}
 	})
+}
+
+// FuzzSubframe: behind the checksum of the header, which random bytes do not
+// pass, any bits at all are decoded to samples or to an error of type broken.
+func FuzzSubframe(f *testing.F) {
+	whole, at, _ := damaged(f)
+	f.Add(whole[at[1]+7:at[1]+300], uint16(1000), uint8(16))
+	f.Add([]byte{0x10, 0, 0, 0, 0, 0xFF, 0xFF}, uint16(16), uint8(24))             // fixed, order 0
+	f.Add([]byte{0xC1, 0x80, 0, 0, 0, 0, 0xFF, 0xFF, 0xFF}, uint16(64), uint8(33)) // linear, wasted bits
+	f.Fuzz(func(t *testing.T, p []byte, block uint16, bits uint8) {
+		w := window{r: bytes.NewReader(p), size: int64(len(p))}
+		samples := make([]int64, max(int(block), 1))
+		err := w.subframe(samples, 4+uint(bits)%30)
+		if _, ok := err.(broken); err != nil && !ok {
+			t.Fatalf("%v is of type %T, want broken", err, err)
+		}
+	})
+}
+
+// Random bits behind a right header end in an error of type broken, whichever
+// subframes they happen to be.
+func TestRandomBitsBehindARightHeader(t *testing.T) {
+	whole, at, _ := damaged(t)
+	head := whole[at[3] : at[3]+8] // header of six bytes and more, its CRC last
+	end := 0
+	for n := 5; n <= 8; n++ {
+		if crc8(head[:n-1]) == head[n-1] {
+			end = n
+			break
+		}
+	}
+	if end == 0 {
+		t.Fatal("the header's checksum was not found")
+	}
+	for seed := range 2000 {
+		p := append([]byte(nil), whole[at[3]:at[3]+int64(end)]...)
+		x := uint32(seed)*2654435761 + 1
+		for range 600 {
+			x ^= x << 13
+			x ^= x >> 17
+			x ^= x << 5
+			p = append(p, byte(x>>7)&[]byte{0xFF, 0x1F, 0x7F, 0x3F}[seed%4])
+		}
+		w := window{r: bytes.NewReader(p), size: int64(len(p))}
+		samples := [][]int64{make([]int64, 1000), make([]int64, 1000)}
+		info := streamInfo{minBlock: 1000, maxBlock: 1000, rateHz: 48000, channels: 2, bits: 16}
+		_, err := w.decode(&info, samples)
+		if err == nil {
+			continue // one in 65536
+		}
+		if _, ok := err.(broken); !ok {
+			t.Fatal(fmt.Errorf("seed %d: %w of type %T", seed, err, err))
+		}
+	}
 }

@@ -2,6 +2,7 @@ package wav
 
 import (
 	"bytes"
+	"errors"
 	"io"
 	"math"
 	"strings"
@@ -120,5 +121,60 @@ func TestFileThatBecomesShorter(t *testing.T) {
 	soundtest.Same(t, soundtest.ReadAll(t, r, 333), [][]float32{want[0][:1000]})
 	if d := r.Damage(); len(d) != 1 || d[0].Kind != "truncated" || d[0].HeldFrames != 1000 || d[0].DeclaredFrames != 100000 {
 		t.Fatalf("damage %v, want one that is truncated and holds 1000 of 100000 frames", d)
+	}
+}
+
+// counting counts how often the disk is asked.
+type counting struct {
+	*bytes.Reader
+	reads int
+}
+
+func (c *counting) ReadAt(p []byte, off int64) (int, error) {
+	c.reads++
+	return c.Reader.ReadAt(p, off)
+}
+
+// Small blocks must not mean small reads: the disk is asked for 256 KiB at a
+// time, and nothing is allocated once the first block was read.
+func TestReadingIsInLargePiecesWithoutAllocation(t *testing.T) {
+	p := write(t, Spec{Format: sound.Format{Bits: 24, RateHz: 48000, Channels: 2}}, soundtest.Noise(2, 200000, 24))
+	c := &counting{Reader: bytes.NewReader(p)}
+	r, err := Open(c, int64(len(p)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.reads = 0
+	b := sound.NewBlock(2, 100)
+	if err := r.Read(b); err != nil {
+		t.Fatal(err)
+	}
+	got := testing.AllocsPerRun(1998, func() { // and once before it counts
+		if err := r.Read(b); err != nil {
+			t.Fatal(err)
+		}
+	})
+	if got != 0 {
+		t.Errorf("%v allocations a block, want none", got)
+	}
+	if err := r.Read(b); !errors.Is(err, io.EOF) {
+		t.Fatalf("%v, want io.EOF", err)
+	}
+	if want := (len(p) + 262143) / 262144; c.reads != want {
+		t.Errorf("%d reads of %d bytes, want %d", c.reads, len(p), want)
+	}
+}
+
+func TestWrongCallsPanic(t *testing.T) {
+	r := open(t, write(t, Spec{Format: sound.Format{Bits: 16, RateHz: 48000, Channels: 2}}, soundtest.Noise(2, 10, 16)))
+	for name, b := range map[string]*sound.Block{"another number of channels": sound.NewBlock(1, 10), "no room": sound.NewBlock(2, 0)} {
+		func() {
+			defer func() {
+				if recover() == nil {
+					t.Errorf("a block with %s did not panic", name)
+				}
+			}()
+			r.Read(b)
+		}()
 	}
 }
