@@ -143,6 +143,17 @@ func cutCell(text string, i int, delimiter byte, kept bool) (string, int) {
 }
 
 func cutQuoted(text string, i int, delimiter byte) (string, int, bool) {
+	// `" bot;` is a ditto with a word behind it: nobody's spreadsheet opens a
+	// quoted cell with a space and then a delimiter.
+	if text[i+1] == ' ' {
+		j := i + 1
+		for j < len(text) && text[j] != '"' && !ends(text, j, delimiter) {
+			j++
+		}
+		if j >= len(text) || text[j] != '"' {
+			return "", 0, false
+		}
+	}
 	var b strings.Builder
 	for j := i + 1; j < len(text) && j-i < maxQuoted; j++ {
 		if text[j] != '"' {

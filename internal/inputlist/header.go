@@ -54,7 +54,7 @@ var headerNames = []struct{ field, names string }{
 	{fieldReturn, "ret, return, returns, monitor, tape return, mon, monitor return, return ch, tape ret"},
 	{fieldConverter, "ad, adc, a d, conv, converter, interface in, interface, converter in, interface input, ad in, converter ch, adc in, ad ch"},
 	{fieldTrack, "track, trk, tracks, file name, filename, file, name in recorder, recorder, track name, recorder track, rec track, rec, recorder name, tr, rec trk, name on track"},
-	{fieldSpace, "room, booth, iso, location, space, loc, where, position, area, placement, iso booth"},
+	{fieldSpace, "room, rm, booth, iso, location, space, loc, where, position, area, placement, iso booth"},
 	{fieldPerformer, "performer, player, musician, artist, who, players, musicians, played by"},
 	{fieldNotes, "notes, note, remarks, remark, comment, comments, memo, info, misc"},
 }

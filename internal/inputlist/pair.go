@@ -22,6 +22,7 @@ var (
 	sidesInName = regexp.MustCompile(`(?i)[\s(\[_-]*\b(l\s*[/&+,\-]\s*r|l and r|lr|left\s*[/&+,\-]\s*right|left and right)\b[)\]]*`)
 	wordPair    = regexp.MustCompile(`(?i)([a-z.]+)\s*[/&+]\s*([a-z.]+)`)
 	indexPair   = regexp.MustCompile(`^(.*?)(\d{1,3})\s*(?:/|&|\+|-|–|,|and)\s*([A-Za-z]*\s*)(\d{1,3})\s*$`)
+	socketRange = regexp.MustCompile(`^([A-Za-z]+ ?)(\d{1,4})\s*[-–]\s*(\d{1,4})$`)
 	valuePair   = regexp.MustCompile(`^(.*?)(\d{1,4})\s*[/&+,]\s*(\d{1,4})$`)
 )
 
@@ -132,13 +133,16 @@ func splitRange(source string, nums []int) []half {
 
 // halfOf is the share that one half has in another cell of the row: "7/8" on
 // two halves is 7 and 8, "OH L/R" is OH L and OH R; anything else belongs to
-// both whole. A hyphen parts nothing: "2-3" is socket 3 of box 2.
+// both whole. A hyphen parts "A7-8"; "2-3" is socket 3 of box 2.
 func halfOf(value string, i, of int) string {
 	if of != 2 {
 		return value
 	}
 	if m := valuePair.FindStringSubmatch(value); m != nil && atoi(m[3]) == atoi(m[2])+1 {
 		return strings.TrimSpace(m[1] + strconv.Itoa(atoi(m[2])+i))
+	}
+	if m := socketRange.FindStringSubmatch(value); m != nil && atoi(m[3]) == atoi(m[2])+1 {
+		return m[1] + strconv.Itoa(atoi(m[2])+i)
 	}
 	if sidesInName.MatchString(value) {
 		base := strings.Join(strings.Fields(sidesInName.ReplaceAllString(value, " ")), " ")

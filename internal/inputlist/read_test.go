@@ -73,6 +73,7 @@ func TestReadSheetsAsTheyAreTyped(t *testing.T) {
 		{"old line ends", "ch,source\r1,Kick\r2,Snare\r", []string{"1 Kick", "2 Snare"}},
 		{"quoted cells with delimiters, quotes and line breaks", "ch,source,notes\r\n1,\"Kick, in\",\"say \"\"hi\"\"\nloud\"\r\n2,Tom 12\",x\r\n", []string{"1 Kick, in", `2 Tom 12"`}},
 		{"only names in the recorder", "ch,track name\n1,Kick\n2,Snare\n", []string{"1 Kick", "2 Snare"}},
+		{"a ditto typed by hand in a text file", "ch;source;mic\n3;SN T;Q2\n4;\" bot;\"\n5;Hat;\"\n", []string{"3 SN T", "4 SN bot", "5 Hat"}},
 		{"number and tie line both called line", "line,source,tie line\n1,Kick,12\n2,Snare,13\n", []string{"1 Kick", "2 Snare"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -1,7 +1,6 @@
 package match
 
 import (
-	"fmt"
 	"strings"
 	"testing"
 
@@ -232,5 +231,5 @@ func TestCorpus(t *testing.T) {
 			}
 		})
 	}
-	t.Log(fmt.Sprintf("%d channels: %d right, %d wrong (%d of them certain), %d not as sure as they should be", total, right, wrong, wrongCertain, doubted-wrong))
+	t.Logf("%d channels: %d right, %d wrong (%d of them certain), %d not as sure as they should be", total, right, wrong, wrongCertain, doubted-wrong)
 }

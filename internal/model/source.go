@@ -58,6 +58,8 @@ func ParseSource(text string) SourceWords {
 		case two != "" && s.Part == NoPart && partOf(two, s.Family) != NoPart: // "d i"
 			s.Part = partOf(two, s.Family)
 			i++
+		case t == "r" && (two == "r b" || two == "r n"): // a style of music has no side
+			stem = append(stem, t)
 		case s.Side == NoSide && sideTerms[t] != NoSide && (len(tokens) > 1 || len(t) > 1):
 			s.Side = sideTerms[t]
 		case s.Part == NoPart && partOf(t, s.Family) != NoPart && !(i == 0 && len(tokens) > 1 && len(hits) == 0 && isNumber(tokens[1])):

@@ -77,6 +77,7 @@ func TestParseSource(t *testing.T) {
 		{"Lead gtr", SourceWords{Guitar, NoPart, NoSide, 0, "lead gtr"}},
 		{"BGV 2", SourceWords{Backing, NoPart, NoSide, 2, "backing voice"}},
 		{"BGV2", SourceWords{Backing, NoPart, NoSide, 2, "backing voice"}},
+		{"R&B vox", SourceWords{Voice, NoPart, NoSide, 0, "r b voice"}},
 		{"TB", SourceWords{Talkback, NoPart, NoSide, 0, "talkback"}},
 		{"Talkback drummer", SourceWords{Talkback, NoPart, NoSide, 0, "talkback drummer"}},
 		{"click", SourceWords{Click, NoPart, NoSide, 0, "click"}},
