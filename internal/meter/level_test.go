@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"tidemark/internal/signal"
+	"tidemark/internal/sound"
 	"tidemark/internal/unit"
 )
 
@@ -211,5 +212,25 @@ func TestBits(t *testing.T) {
 				t.Errorf("got %+v, want %+v", got, c.want)
 			}
 		})
+	}
+}
+
+// Room that was made for a known length is room for all of it.
+func TestReserveMakesRoomForAKnownLength(t *testing.T) {
+	const rate, seconds = 8000, 100
+	x := [][]float32{signal.Pink(1, 0.1, rate)}
+	level, loudness := NewLevel(rate), NewLoudness(rate, 1, nil)
+	level.Reserve(rate * seconds)
+	loudness.Reserve(rate * seconds)
+	b := sound.Block{Channels: x}
+	got := testing.AllocsPerRun(seconds-1, func() { // and once to warm up
+		level.Measure(x[0])
+		loudness.Measure(&b)
+	})
+	if got != 0 {
+		t.Errorf("%g allocations a second of sound, want none", got)
+	}
+	if got, want := len(level.Reading().Hops), seconds*10; got != want {
+		t.Errorf("%d hops, want %d", got, want)
 	}
 }
