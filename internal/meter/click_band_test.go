@@ -25,7 +25,7 @@ func (p *faultPlayer) kick(x []float32, at int, amp float64) {
 	ph, lp := 0.0, 0.0
 	low := p.between(45, 60)
 	beat := p.between(0.004, 0.012)
-	for i := 0; i < p.seconds(0.4) && at+i < len(x); i++ {
+	for i := 0; i < p.seconds(1.2) && at+i < len(x); i++ { // to −87 dB: a sample cut short would click
 		t := float64(i) / float64(p.rate)
 		ph += 2 * math.Pi * (low + 120*math.Exp(-t/0.02)) / float64(p.rate)
 		lp += 0.35 * (p.r.NormFloat64() - lp)
@@ -37,7 +37,7 @@ func (p *faultPlayer) kick(x []float32, at int, amp float64) {
 func (p *faultPlayer) snare(x []float32, at int, amp float64) {
 	a, b := p.between(170, 200), p.between(300, 340)
 	prev := 0.0
-	for i := 0; i < p.seconds(0.35) && at+i < len(x); i++ {
+	for i := 0; i < p.seconds(0.8) && at+i < len(x); i++ {
 		t := float64(i) / float64(p.rate)
 		n := p.r.NormFloat64()
 		hp := n - 0.7*prev
@@ -75,7 +75,7 @@ func (p *faultPlayer) hat(x []float32, at int, amp, decay float64) {
 
 func (p *faultPlayer) tom(x []float32, at int, amp, hz float64) {
 	lp := 0.0
-	for i := 0; i < p.seconds(0.8) && at+i < len(x); i++ {
+	for i := 0; i < p.seconds(2.5) && at+i < len(x); i++ {
 		t := float64(i) / float64(p.rate)
 		lp += 0.3 * (p.r.NormFloat64() - lp)
 		v := math.Sin(2*math.Pi*hz*(1+0.3*math.Exp(-t/0.03))*t)*math.Exp(-t/0.25) + 0.4*math.Sin(2*math.Pi*hz*1.59*t)*math.Exp(-t/0.12) + 0.5*lp*math.Exp(-t/0.01)
