@@ -42,11 +42,12 @@ func bandTable(n int, rateHz float64) []int8 {
 	t := make([]int8, n/2+1)
 	for k := range t {
 		t[k] = -1
-		f := float64(k) * rateHz / float64(n)
-		for i := range octaves {
-			if lo, hi := octaveEdges(i); f >= lo && f < hi {
-				t[k] = int8(i)
-			}
+	}
+	for i := range octaves {
+		lo, hi := octaveEdges(i)
+		first := int(math.Ceil(lo * float64(n) / rateHz))
+		for k := first; k <= n/2 && float64(k)*rateHz/float64(n) < hi; k++ {
+			t[k] = int8(i)
 		}
 	}
 	return t

@@ -45,7 +45,6 @@ func (c *comparison) coherence(lag float64, r *PairReading) {
 	m := p.short.Len()
 	x := make([]float64, m)
 	s := make([]complex128, m/2+1)
-	margin := p.reach - p.maxLag
 	raa, rbb := p.autocorrelations()
 	power := func(r []float64) []float64 {
 		p.spectrum(s, x, func(i int) float64 {
@@ -53,7 +52,7 @@ func (c *comparison) coherence(lag float64, r *PairReading) {
 				return r[j]
 			}
 			return 0
-		}, 0, 0, margin)
+		}, 0, 0)
 		out := make([]float64, len(s))
 		for k := range out {
 			out[k] = max(real(s[k]), 0)
@@ -61,8 +60,8 @@ func (c *comparison) coherence(lag float64, r *PairReading) {
 		return out
 	}
 	saa, sbb := power(raa), power(rbb)
-	p.spectrum(s, x, func(i int) float64 { return p.rab[i] }, int(math.Round(lag)), 0, margin)
-	n := p.averageCount(0, margin)
+	p.spectrum(s, x, func(i int) float64 { return p.rab[i] }, int(math.Round(lag)), 0)
+	n := p.averageCount(0)
 	band := bandTable(m, p.rate)
 	var num, den [octaves + 1]float64
 	for k, v := range s {

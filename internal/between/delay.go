@@ -50,29 +50,16 @@ type peak struct {
 	height float64 // with its sign
 }
 
-// lagWindow is flat over ±flat lags and falls to 0 over the margin, as a Hann flank.
-func lagWindow(i, flat, margin int) float64 {
-	if i < 0 {
-		i = -i
-	}
-	if i <= flat {
-		return 1
-	}
-	if i >= flat+margin {
-		return 0
-	}
-	return 0.5 + 0.5*math.Cos(math.Pi*float64(i-flat)/float64(margin))
-}
-
 // spectrum transforms correlations r (lag −reach first) under a lag window that
-// is centred on lag centre.
-func (p *Pair) spectrum(dst []complex128, x []float64, at func(i int) float64, centre, flat, margin int) {
+// is centred on lag centre, flat over ±flat lags, and falls to 0 over the
+// margin as a Hann flank.
+func (p *Pair) spectrum(dst []complex128, x []float64, at func(i int) float64, centre, flat int) {
 	clear(x)
 	n := len(x)
 	for i := range 2 * p.reach {
 		lag := i - p.reach
-		if w := lagWindow(lag-centre, flat, margin); w > 0 {
-			x[(lag+n)%n] = w * at(i)
+		if off := max(lag-centre, centre-lag) - flat; off < len(p.flank) {
+			x[(lag+n)&(n-1)] = p.flank[max(off, 0)] * at(i)
 		}
 	}
 	p.short.Forward(dst, x)
@@ -122,7 +109,6 @@ func (p *Pair) compare() *comparison {
 	bins := m/2 + 1
 	x := make([]float64, m)
 	s := make([]complex128, bins)
-	margin := p.reach - p.maxLag
 	raa, rbb := p.autocorrelations()
 	abs := func(i int) int { return max(i, -i) }
 	power := func(r []float64) []float64 {
@@ -131,7 +117,7 @@ func (p *Pair) compare() *comparison {
 				return r[j]
 			}
 			return 0
-		}, 0, p.maxLag, margin)
+		}, 0, p.maxLag)
 		out := make([]float64, bins)
 		for k := range out {
 			out[k] = max(real(s[k]), 0)
@@ -140,22 +126,21 @@ func (p *Pair) compare() *comparison {
 	}
 	c.saa, c.sbb = power(raa), power(rbb)
 	c.sab = make([]complex128, bins)
-	p.spectrum(c.sab, x, func(i int) float64 { return p.rab[i] }, 0, p.maxLag, margin)
+	p.spectrum(c.sab, x, func(i int) float64 { return p.rab[i] }, 0, p.maxLag)
 
 	c.rawA, c.rawB = p.thin(p.saa), p.thin(p.sbb)
 
-	n := p.averageCount(p.maxLag, margin)
+	n := p.averageCount(p.maxLag)
 	c.averages = n
 	c.gamma = make([]float64, bins)
 	c.weight = make([]float64, bins)
 	var num, den, sum float64
 	for k := 1; k < bins; k++ {
-		f := float64(k) * p.rate / float64(m)
 		g := c.saa[k] * c.sbb[k]
-		if f < lowHz || f > min(highHz, 0.45*p.rate) || !(g > 0) {
+		tilt := p.tilt[k]
+		if tilt == 0 || !(g > 0) {
 			continue
 		}
-		tilt := math.Pow(f, -octaveTilt)
 		re, im := real(c.sab[k]), imag(c.sab[k])
 		c.gamma[k] = unbias((re*re+im*im)/g, n)
 		c.weight[k] = c.gamma[k] * tilt
@@ -174,14 +159,15 @@ func (p *Pair) compare() *comparison {
 	// has one voice, however loud.
 	phases := make([][]complex128, len(p.kept))
 	mean := make([]complex128, bins)
+	share := 1 / float64(len(p.kept))
 	for j, keep := range p.kept {
 		h := make([]complex128, bins)
-		p.spectrum(h, x, func(i int) float64 { return float64(keep[i]) }, 0, p.maxLag, margin)
+		p.spectrum(h, x, func(i int) float64 { return float64(keep[i]) }, 0, p.maxLag)
 		for k, v := range h {
-			if a := cmplx.Abs(v); a > 0 {
-				h[k] = v * complex(c.weight[k]/a, 0)
+			if a := math.Sqrt(real(v)*real(v) + imag(v)*imag(v)); a > 0 {
+				h[k] = complex(real(v)*(c.weight[k]/a), imag(v)*(c.weight[k]/a))
 			}
-			mean[k] += h[k] / complex(float64(len(p.kept)), 0)
+			mean[k] += complex(real(h[k])*share, imag(h[k])*share)
 		}
 		phases[j] = h
 	}
@@ -218,8 +204,8 @@ func (p *Pair) compare() *comparison {
 }
 
 // averageCount is how many independent averages a spectrum under a lag window holds: T/∫w².
-func (p *Pair) averageCount(flat, margin int) float64 {
-	area := (2*float64(flat) + 0.75*float64(margin)) / p.rate
+func (p *Pair) averageCount(flat int) float64 {
+	area := (2*float64(flat) + 0.75*float64(len(p.flank))) / p.rate
 	return max(p.averages/area, 1.0001)
 }
 
@@ -242,7 +228,8 @@ func (c *comparison) minimumPhase(extend bool) []complex128 {
 		if c.gamma[k] <= 0 || c.rawA[k] <= 0 || c.rawB[k] <= 0 {
 			return 0, 0
 		}
-		return 0.5 * math.Log(c.rawB[k]/c.rawA[k]), math.Pow(c.gamma[k], 6) // half coherent is hardly believed
+		g := c.gamma[k] * c.gamma[k]
+		return 0.5 * math.Log(c.rawB[k]/c.rawA[k]), g * g * g // half coherent is hardly believed
 	}
 	step := func(k int) {
 		l, w := ratio(k)
