@@ -91,8 +91,9 @@ func TestDelayedCopyIsFoundToAFractionOfASample(t *testing.T) {
 			}
 			near(t, "level difference", defined(t, "level difference", got.LevelDifferenceDB), 20*math.Log10(math.Abs(float64(c.gain))), 0.05)
 			near(t, "aligned correlation", defined(t, "aligned", got.AlignedCorrelation), math.Copysign(1, float64(c.gain)), 0.05)
-			if coherence := defined(t, "coherence", got.Coherence); coherence < 0.97 {
-				t.Errorf("coherence %.3f, want at least 0.97", coherence)
+			if coherence := defined(t, "coherence", got.Coherence); coherence < 0.97-2*math.Abs(c.delay)/6752 {
+				// Of a piece of 6752 frames, that many are in one window only.
+				t.Errorf("coherence %.3f, want about 1", coherence)
 			}
 		})
 	}
@@ -216,7 +217,7 @@ func TestWhatHasNoArrivalIsUndefined(t *testing.T) {
 			if got.Polarity != Unclear || got.PolarityConfidence != 0 {
 				t.Errorf("polarity %q with confidence %.2f, want unclear and 0", got.Polarity, got.PolarityConfidence)
 			}
-			if g, ok := got.Coherence.Get(); ok && g > 0.1 && c.name != "hum in common over two noise floors" {
+			if g, ok := got.Coherence.Get(); ok && g > 0.1+0.1/float64(c.hits) && c.name != "hum in common over two noise floors" {
 				t.Errorf("coherence %.3f, want about 0", g)
 			}
 		})

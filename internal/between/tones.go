@@ -7,8 +7,8 @@ import (
 
 // Limits of removeTones. Common practice.
 const (
-	toneOverFloor  = 12.0    // power of a bin re the floor around it that makes it a tone
-	restAfterTones = 3.16e-5 // −45 dB: with less left, a window holds nothing but tones
+	toneOverFloor  = 12.0  // power of a bin re the floor around it that makes it a tone
+	restAfterTones = 0.003 // −25 dB: with less left, a window holds nothing but tones
 )
 
 // removeTones empties the bins of steady tones from both spectra of a window
