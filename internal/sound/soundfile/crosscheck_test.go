@@ -77,19 +77,14 @@ func TestFilesOfOtherProgramsReadAsTheyWere(t *testing.T) {
 	}
 	kinds := []kind{
 		ffmpeg("pcm_u8", "a.wav", "WAV", 8, sound.Integer),
-		ffmpeg("pcm_s16le", "a.wav", "WAV", 16, sound.Integer),
 		ffmpeg("pcm_s24le", "a.wav", "WAV", 24, sound.Integer),
-		ffmpeg("pcm_s32le", "a.wav", "WAV", 32, sound.Integer),
 		ffmpeg("pcm_f32le", "a.wav", "WAV", 32, sound.Float),
 		ffmpeg("pcm_f64le", "a.wav", "WAV", 64, sound.Float),
 		ffmpeg("pcm_s24le", "a.wav", "RF64", 24, sound.Integer, "-rf64", "always"),
 		ffmpeg("pcm_s24le", "a.wav", "WAV", 24, sound.Integer, "-write_bext", "1", "-metadata", "description=Line 3"),
 		ffmpeg("pcm_s16be", "a.aiff", "AIFF", 16, sound.Integer),
-		ffmpeg("pcm_s24be", "a.aiff", "AIFF", 24, sound.Integer),
 		ffmpeg("pcm_s16le", "a.aiff", "AIFC", 16, sound.Integer), // sowt
 		ffmpeg("pcm_f32be", "a.aiff", "AIFC", 32, sound.Float),
-		ffmpeg("pcm_f64be", "a.aiff", "AIFC", 64, sound.Float),
-		ffmpeg("flac", "a.flac", "FLAC", 16, sound.Integer, "-sample_fmt", "s16"),
 		sox("a.wav", "WAV", 16, sound.Integer, "-b", "16"),
 		sox("a.wav", "WAV", 24, sound.Integer, "-b", "24"),
 		sox("a.wav", "WAV", 32, sound.Integer, "-b", "32"),
@@ -156,32 +151,32 @@ func TestFileThatWasWrittenThroughAPipe(t *testing.T) {
 
 // What the writer makes reads the same elsewhere: all forms, decoded by ffmpeg.
 func TestOurFilesReadTheSameElsewhere(t *testing.T) {
-	for _, container := range []string{"WAV", "RF64"} {
-		for i, f := range []sound.Format{
-			{Bits: 8}, {Bits: 16}, {Bits: 24}, {Bits: 32}, {Encoding: sound.Float, Bits: 32}, {Encoding: sound.Float, Bits: 64},
-		} {
-			channels := []int{1, 2, 8}[(i+len(container))%3]
-			f.Container, f.RateHz, f.Channels = container, 96000, channels
-			t.Run(fmt.Sprintf("%+v", f), func(t *testing.T) {
-				dir := t.TempDir()
-				in, out := filepath.Join(dir, "in.wav"), filepath.Join(dir, "out.raw")
-				ourFile(t, in, wav.Spec{
-					Format: f, Broadcast: &sound.Broadcast{Description: "Line 3", CodingHistory: "odd"},
-					ChannelNames: make([]string, channels),
-				}, soundtest.Noise(channels, 4001, min(f.Bits, 24)))
-				run(t, "ffmpeg", "-v", "error", "-i", in, "-f", "f32le", "-c:a", "pcm_f32le", out)
-				raw, err := os.ReadFile(out)
-				if err != nil {
-					t.Fatal(err)
-				}
-				want := make([][]float32, channels)
-				for i := 0; i+4 <= len(raw); i += 4 {
-					c := i / 4 % channels
-					want[c] = append(want[c], math.Float32frombits(binary.LittleEndian.Uint32(raw[i:])))
-				}
-				_, got := read(t, in)
-				soundtest.Same(t, got, want)
-			})
-		}
+	for _, f := range []sound.Format{
+		{Container: "WAV", Bits: 8, Channels: 1}, {Container: "WAV", Bits: 16, Channels: 8}, {Container: "WAV", Bits: 24, Channels: 2},
+		{Container: "WAV", Bits: 32, Channels: 1}, {Container: "WAV", Encoding: sound.Float, Bits: 32, Channels: 8},
+		{Container: "RF64", Encoding: sound.Float, Bits: 64, Channels: 2}, {Container: "RF64", Bits: 24, Channels: 8},
+	} {
+		f.RateHz = 96000
+		channels := f.Channels
+		t.Run(fmt.Sprintf("%+v", f), func(t *testing.T) {
+			dir := t.TempDir()
+			in, out := filepath.Join(dir, "in.wav"), filepath.Join(dir, "out.raw")
+			ourFile(t, in, wav.Spec{
+				Format: f, Broadcast: &sound.Broadcast{Description: "Line 3", CodingHistory: "odd"},
+				ChannelNames: make([]string, channels),
+			}, soundtest.Noise(channels, 4001, min(f.Bits, 24)))
+			run(t, "ffmpeg", "-v", "error", "-i", in, "-f", "f32le", "-c:a", "pcm_f32le", out)
+			raw, err := os.ReadFile(out)
+			if err != nil {
+				t.Fatal(err)
+			}
+			want := make([][]float32, channels)
+			for i := 0; i+4 <= len(raw); i += 4 {
+				c := i / 4 % channels
+				want[c] = append(want[c], math.Float32frombits(binary.LittleEndian.Uint32(raw[i:])))
+			}
+			_, got := read(t, in)
+			soundtest.Same(t, got, want)
+		})
 	}
 }

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"io"
 	"math"
-	"math/rand/v2"
 	"testing"
 
 	"tidemark/internal/sound"
@@ -15,12 +14,19 @@ import (
 // Noise is seeded noise within ±0.9, planar, on the grid of 2^(bits−1) steps
 // where bits > 0. Both ends of full scale are among the first samples.
 func Noise(channels, frames, bits int) [][]float32 {
-	random := rand.New(rand.NewPCG(7, uint64(channels*1000+bits)))
+	state := uint64(channels*1000 + bits + 7)
+	random := func() float64 { // splitmix64: enough for noise, the same everywhere
+		state += 0x9E3779B97F4A7C15
+		z := state
+		z = (z ^ z>>30) * 0xBF58476D1CE4E5B9
+		z = (z ^ z>>27) * 0x94D049BB133111EB
+		return float64((z^z>>31)>>11) / (1 << 53)
+	}
 	planar := make([][]float32, channels)
 	for c := range planar {
 		planar[c] = make([]float32, frames)
 		for i := range planar[c] {
-			x := random.Float64()*1.8 - 0.9
+			x := random()*1.8 - 0.9
 			if i < 4 {
 				x = []float64{1, -1, 0, -1. / 3}[i]
 			}
