@@ -214,3 +214,51 @@ func TestDiskThatFailsWhileReading(t *testing.T) {
 		t.Fatalf("%v, want the error again", err)
 	}
 }
+
+// A seek lands where it should behind damage and within it, also where the file
+// is long enough to be halved.
+func TestSeekingInADamagedFile(t *testing.T) {
+	want := soundtest.Noise(2, 200003, 24)
+	p := encode(t, integers(want, 24), 24, 96000, 1000)
+	for at := len(p) / 4; at < len(p); at += len(p) / 4 {
+		for i := range 20000 { // several blocks each
+			p[at+i] = byte(i)
+		}
+	}
+	all := soundtest.ReadAll(t, open(t, p), 4096)
+	if len(all[0]) != 200003 {
+		t.Fatalf("%d frames, want 200003: silence in place of what is lost", len(all[0]))
+	}
+	whole, silent := 0, 0
+	for i := range all[0] {
+		switch all[0][i] {
+		case want[0][i]:
+			whole++
+		case 0:
+			silent++
+		default:
+			t.Fatalf("frame %d is %v, want %v or silence", i, all[0][i], want[0][i])
+		}
+	}
+	if silent < 9000 || silent > 20000 {
+		t.Fatalf("%d frames are silent, want three times 4 to 6 blocks of 1000", silent)
+	}
+	r := open(t, p)
+	b := sound.NewBlock(2, 3000)
+	for frame := int64(0); frame < 200003; frame += 1777 {
+		if err := r.SeekFrame(frame); err != nil {
+			t.Fatal(err)
+		}
+		if err := r.Read(b); err != nil {
+			t.Fatal(err)
+		}
+		if b.Start != frame {
+			t.Fatalf("block starts at frame %d, want %d", b.Start, frame)
+		}
+		for i, x := range b.Channels[0] {
+			if x != all[0][frame+int64(i)] {
+				t.Fatalf("frame %d after a seek is %v, want %v", frame+int64(i), x, all[0][frame+int64(i)])
+			}
+		}
+	}
+}

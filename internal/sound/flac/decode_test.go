@@ -6,6 +6,10 @@ import (
 	"strconv"
 	"testing"
 
+	library "github.com/mewkiz/flac"
+	"github.com/mewkiz/flac/frame"
+	"github.com/mewkiz/flac/meta"
+
 	"tidemark/internal/sound"
 	"tidemark/internal/sound/soundtest"
 )
@@ -97,4 +101,46 @@ func TestReaderKeepsItsPromises(t *testing.T) {
 		}
 		soundtest.Suite(t, func() sound.Reader { return open(t, p) }, long)
 	})
+}
+
+// A stream whose blocks vary in length numbers samples, not blocks: RFC 9639
+// §9.1.5.
+func TestBlocksOfVaryingLength(t *testing.T) {
+	want := music(2, 60000, 16)
+	whole := integers(want, 16)
+	f := &memory{}
+	e, err := library.NewEncoder(f, &meta.StreamInfo{
+		BlockSizeMin: 192, BlockSizeMax: 4608, SampleRate: 44100, NChannels: 2, BitsPerSample: 16, NSamples: 60000,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	sizes := []int{192, 4608, 1000, 17, 2304, 4096}
+	for at, i := 0, 0; at < 60000; i++ {
+		end := min(at+sizes[i%len(sizes)], 60000)
+		fr := &frame.Frame{Header: frame.Header{
+			BlockSize: uint16(end - at), SampleRate: 44100, Channels: frame.ChannelsLR, BitsPerSample: 16, Num: uint64(at),
+		}}
+		for c := range whole {
+			fr.Subframes = append(fr.Subframes, &frame.Subframe{
+				SubHeader: frame.SubHeader{Pred: frame.PredVerbatim}, Samples: whole[c][at:end], NSamples: end - at,
+			})
+		}
+		if err := e.WriteFrame(fr); err != nil {
+			t.Fatal(err)
+		}
+		at = end
+	}
+	if err := e.Close(); err != nil {
+		t.Fatal(err)
+	}
+	p := append([]byte(nil), f.p...)
+	// The encoder fills in its own idea of the block sizes.
+	copy(p[8:], "\x00\xc0\x12\x00")
+	r := open(t, p)
+	soundtest.Same(t, soundtest.ReadAll(t, r, 1000), want)
+	if d := r.Damage(); len(d) != 0 {
+		t.Fatalf("damage %v, want none", d)
+	}
+	soundtest.Suite(t, func() sound.Reader { return open(t, p) }, want)
 }
