@@ -18,7 +18,7 @@ func edges() cli.Edges {
 		Files:  func(paths []string) (desk.Library, error) { return disk.OpenFiles(paths) },
 		List:   disk.OpenList, FindList: disk.FindList, FindAlone: disk.FindAlone,
 		WriteDemo: func(ctx context.Context, dir string, progress func(float64)) error {
-			return band.Write(ctx, dir, progress)
+			return band.Write(ctx, dir, band.Options{Faults: true}, func(done, total float64) { progress(done / total) })
 		},
 		Serve: serve,
 	}

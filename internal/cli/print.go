@@ -19,9 +19,6 @@ func printCheck(out io.Writer, c desk.Check, pairs bool) error {
 	fmt.Fprintln(w, c.Verdict())
 	if c.List != nil {
 		fmt.Fprintf(w, "\n%s: %s\n", c.List.File, indent(c.List.Understood))
-		for _, p := range c.List.Problems {
-			fmt.Fprintf(w, "  row %d, column %s: %s\n", p.Row, p.Column, p.Text)
-		}
 	} else {
 		fmt.Fprintln(w, "\nno input list: the lines were named after their files, so nothing can be missing; give one with --lines")
 	}

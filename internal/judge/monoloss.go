@@ -7,9 +7,10 @@ import (
 	"tidemark/internal/model"
 )
 
-// monoLoss finds pairs that lose when they are added: more than two unrelated
-// sounds would, in all or in the low end. A pair that is upside down is told by
-// flipped, which explains it better.
+// monoLoss finds pairs that lose when they are added. A stereo pair may not lose
+// more in all than two unrelated sounds would. Two microphones on one source at
+// different distances always comb in the middle; what they may not lose is the
+// low end. A pair that is upside down is told by flipped, which explains it better.
 func monoLoss(e *Evidence) []model.Finding {
 	var out []model.Finding
 	for i := range e.Pairs {
@@ -25,13 +26,15 @@ func monoLoss(e *Evidence) []model.Finding {
 		}
 		a, b := &e.Tracks[p.A], &e.Tracks[p.B]
 		limit, value, where := limitMonoLoss, float64(loss), "in all"
-		if value >= limit.Value {
+		if p.Relation.Kind != model.StereoPair {
 			worst := lowOctave(p)
 			if worst == nil {
 				continue
 			}
 			limit, value = limitMonoLossLow, float64(worst.MonoLossMatchedDB.Or(0))
 			where = fmt.Sprintf("around %.0f Hz", worst.NominalHz)
+		} else if value >= limit.Value {
+			continue
 		}
 		f := e.finding(model.KindMonoLoss, model.Listen, a)
 		f.ID += "/" + e.name(b)
@@ -48,11 +51,8 @@ func monoLoss(e *Evidence) []model.Finding {
 }
 
 // lowOctave is the octave from 63 to 125 Hz with the largest loss over the
-// limit, for the sources that live there.
+// limit, where both hear the source there.
 func lowOctave(p *Pair) *between.OctaveReading {
-	if p.Relation.Kind != model.InOut && p.Relation.Kind != model.DIAmp {
-		return nil
-	}
 	var worst *between.OctaveReading
 	for i := range p.Reading.Octaves {
 		o := &p.Reading.Octaves[i]

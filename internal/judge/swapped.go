@@ -1,7 +1,6 @@
 package judge
 
 import (
-	"fmt"
 	"strings"
 
 	"tidemark/internal/model"
