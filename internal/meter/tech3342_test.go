@@ -62,19 +62,18 @@ func TestTech3342PercentileIndex(t *testing.T) {
 	}
 }
 
-// By hand: 41 hops of equal power give 12 short-term values; a step up of 6 dB
-// in the last 10 hops gives values from 0 to 1/3 of the window filled.
+// By hand: 51 hops give 22 short-term values; the last 20 hops are 6 dB up, so
+// value k holds max(0, k−1) of them. Sorted, index round(21·0.10) = 2 holds one
+// loud hop, and index round(21·0.95) = 20 holds 19.
 func TestTech3342ByHand(t *testing.T) {
-	hops := make([]float64, 41)
+	hops := make([]float64, 51)
 	for i := range hops {
 		hops[i] = 0.01
 		if i >= 31 {
 			hops[i] = 0.04
 		}
 	}
-	// Short-term power k (0…11): max(0, k−1) hops of 0.04 among 30, so
-	// sorted: index round(11·0.10) = 1 holds 0.01, round(11·0.95) = 10 nine louder hops.
-	want := 10 * math.Log10((21*0.01+9*0.04)/30/0.01)
+	want := 10 * math.Log10((11*0.01+19*0.04)/(29*0.01+1*0.04))
 	got := PooledRange(hops)
 	if v, ok := got.Get(); !ok || math.Abs(float64(v)-want) > 1e-9 {
 		t.Errorf("got %v %v, want %g LU", v, ok, want)
