@@ -58,7 +58,7 @@ func fileReport(m Measured) FileReport {
 	}
 	r.Levels = levelsReport(m.Readings.Together(), m.Header.Format.RateHz)
 	if s, ok := m.Readings.Stereo.Get(); ok {
-		r.Correlation, r.MonoLossDB = rounded(s.Correlation), rounded(s.MonoLossDB)
+		r.Correlation, r.MonoLossDB = rounded(s.Correlation), rounded(s.MonoLoss)
 	}
 	return r
 }

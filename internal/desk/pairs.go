@@ -187,20 +187,17 @@ func pairReport(e *judge.Evidence, p judge.Pair) PairReport {
 		Correlation: rounded(r.Correlation), MonoLossDB: rounded(r.MonoLossDB),
 		CoherenceBands: []BandValue{}, MonoLossBands: []BandValue{}}
 	if d, ok := r.DelaySamples.Get(); ok {
-		s := d / float64(e.Tracks[p.A].Header.Format.RateHz)
-		m := s * acoustics.SpeedOfSound(assumedAirC)
-		out.DelayMS = rounded(some(1000 * s))
-		out.DistanceCM = rounded(some(100 * m))
-		out.DistanceIn = rounded(some(m / 0.0254))
+		rate := e.Tracks[p.A].Header.Format.RateHz
+		way := acoustics.DistanceOfSamples(d, rate, acoustics.SpeedOfSound(judge.AirC))
+		out.DelayMS = rounded(some(1000 * d / float64(rate)))
+		out.DistanceCM = rounded(some(acoustics.Centimetres(way)))
+		out.DistanceIn = rounded(some(acoustics.Inches(way)))
 	}
-	for _, b := range r.Bands {
-		out.CoherenceBands = append(out.CoherenceBands, BandValue{b.CenterHz, rounded(b.Coherence)})
-		out.MonoLossBands = append(out.MonoLossBands, BandValue{b.CenterHz, rounded(b.MonoLossDB)})
+	for _, b := range r.Octaves {
+		out.CoherenceBands = append(out.CoherenceBands, BandValue{b.NominalHz, rounded(b.Coherence)})
+		out.MonoLossBands = append(out.MonoLossBands, BandValue{b.NominalHz, rounded(b.MonoLossDB)})
 	}
 	return out
 }
-
-// assumedAirC is the temperature of the air where nobody measured it: 20 °C, common practice.
-const assumedAirC = 20
 
 func some(x float64) unit.Maybe[float64] { return unit.Some(x) }

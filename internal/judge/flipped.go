@@ -48,7 +48,6 @@ func flipped(e *Evidence) []model.Finding {
 		measured(&f, coherence, limitCoherence)
 		f.Unit = "coherence"
 		at(&f, wrong.OffsetS, wrong.OffsetS+wrong.DurationS())
-		f.Count = p.Reading.Hits
 		f.Evidence = fmt.Sprintf("%s is upside down against %s on %d hits (coherence %.2f)", f.Lines[0], f.Lines[1], p.Reading.Hits, coherence)
 		if loss, ok := p.Reading.MonoLossMatchedDB.Get(); ok && loss < -3 {
 			f.Evidence += fmt.Sprintf("; added to mono they lose %.0f dB", -float64(loss))

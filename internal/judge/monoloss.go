@@ -42,7 +42,6 @@ func monoLoss(e *Evidence) []model.Finding {
 		f.Files = appendNew(f.Files, e.Recordings[b.Recording].Name)
 		measured(&f, value, limit)
 		at(&f, a.OffsetS, a.OffsetS+a.DurationS())
-		f.Count = p.Reading.Hits
 		f.Evidence = fmt.Sprintf("%s and %s lose %.1f dB %s when they are added to mono at equal level", f.Lines[0], f.Lines[1], -value, where)
 		f.Advice = "listen to both in mono, flip one and keep what sounds fuller; then move one of them a hand's width and listen again"
 		out = append(out, f)
