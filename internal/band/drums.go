@@ -35,7 +35,7 @@ func burst(dst []float32, fs float64, h hiss, f interface{ next(float64) float64
 		up *= us
 		dst[i] += float32(g * (1 - up) * f.next(h.next()))
 		g *= gs
-		if g < level*1e-5 {
+		if math.Abs(g) < 1e-5*math.Abs(level) {
 			return
 		}
 	}
@@ -65,7 +65,8 @@ func kickFront(d dice, fs, v float64) []float32 {
 }
 
 // snare gives the two heads of one stroke. The stick drives both downwards, so
-// they press the air on their sides the opposite way; the wires, below, rattle.
+// they press the air on their sides the opposite way; the wires rattle against the
+// lower one and shake both together.
 // rim is the share of a rim shot.
 func snare(seed uint64, no int, fs, v, rim float64) (top, bottom func() []float32) {
 	heads := func(x []float32, d dice, bright float64) {
@@ -88,8 +89,8 @@ func snare(seed uint64, no int, fs, v, rim float64) (top, bottom func() []float3
 		x := frames(0.38, fs)
 		d := newDice(seed, "snare", no)
 		heads(x, d, 0.80)
-		burst(x, fs, d.hiss(), bandpass(3600, 0.6, fs), 0.0001, 0.004, (2.2+1.6*rim)*v)
-		wires(x, newDice(seed, "wires", no), 1.1*math.Pow(v, 0.85))
+		burst(x, fs, d.hiss(), bandpass(3600, 0.6, fs), 0.0001, 0.004, (2.8+1.8*rim)*v)
+		wires(x, newDice(seed, "wires", no), -0.9*math.Pow(v, 0.85))
 		fadeOut(x, 0.04, fs)
 		return x
 	}
@@ -99,7 +100,7 @@ func snare(seed uint64, no int, fs, v, rim float64) (top, bottom func() []float3
 		for i := range x {
 			x[i] *= -0.75
 		}
-		wires(x, newDice(seed, "wires", no), 2.4*math.Pow(v, 0.85))
+		wires(x, newDice(seed, "wires", no), 3.3*math.Pow(v, 0.85))
 		fadeOut(x, 0.04, fs)
 		return x
 	}

@@ -221,23 +221,27 @@ func (r *Renderer) Next(b *sound.Block) error {
 			r.sound(i, n)
 		}
 	})
-	for room, t := range r.tails {
-		if t == nil {
-			continue
-		}
-		in := r.send[room][:n]
-		clear(in)
-		for i := range r.sources {
-			if src, v := &r.scene.Sources[i], &r.sources[i]; src.Room == room && !src.Mute && v.quiet < n {
-				addScaled(in, v.dulled[r.past:], float32(v.beamPower))
-			}
-		}
-		t.run(in)
-	}
+	inTwo(len(r.tails), func(room int) { r.diffuse(room, n) })
 	inTwo(len(r.mics), func(i int) { r.hear(i, b.Channels[i]) })
 	r.at += int64(n)
 	r.last = n
 	return nil
+}
+
+// diffuse runs a room's late field on what all its sources send into it.
+func (r *Renderer) diffuse(room, n int) {
+	t := r.tails[room]
+	if t == nil {
+		return
+	}
+	in := r.send[room][:n]
+	clear(in)
+	for i := range r.sources {
+		if src, v := &r.scene.Sources[i], &r.sources[i]; src.Room == room && !src.Mute && v.quiet < n {
+			addScaled(in, v.dulled[r.past:], float32(v.beamPower))
+		}
+	}
+	t.run(in)
 }
 
 func (r *Renderer) grow(n int) {

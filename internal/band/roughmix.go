@@ -24,7 +24,7 @@ var faders = [...]fader{
 	lineOverL: {-1, -0.85, 150, 0.02, false}, lineOverR: {-1, 0.85, 150, 0.02, false},
 	linePerc:  {-8, 0.55, 300, 0.06, false},
 	lineRoomL: {-8, -1, 80, 0, false}, lineRoomR: {-8, 1, 80, 0, false},
-	lineBassDI: {-7, 0, 0, 0, false}, lineBassAmp: {-4, 0, 0, 0, false},
+	lineBassDI: {-7, 0, 0, 0, false}, lineBassAmp: {-5.5, 0, 0, 0, false},
 	lineGuitar: {-13, 0.6, 100, 0.06, false}, lineAcoustic: {-9, -0.6, 110, 0.05, false},
 	lineSqueeze: {-6, -0.35, 120, 0.10, false},
 	linePianoL:  {-6, -0.15, 70, 0.06, false}, linePianoR: {-6, 0.75, 70, 0.06, false},
@@ -33,7 +33,7 @@ var faders = [...]fader{
 }
 
 // mixGain brings the mix to about −20 LUFS.
-const mixGain = 1.27
+const mixGain = 1.08
 
 // RoughMix renders a session and hands a stereo balance of its lines to take,
 // block by block: equal-power panning, low cuts, one reverberation, a soft

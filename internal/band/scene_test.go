@@ -170,7 +170,7 @@ func TestNoiseHasTheLevelAskedFor(t *testing.T) {
 
 func TestBlocksOfAnyLengthGiveTheSameSound(t *testing.T) {
 	render := func(block int) [][]float32 {
-		s, err := NewSession(Options{Faults: true, DurationS: 7})
+		s, err := NewSession(Options{Faults: true, DurationS: 6})
 		if err != nil {
 			t.Fatal(err)
 		}

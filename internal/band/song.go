@@ -1,7 +1,5 @@
 package band
 
-import "math"
-
 // chord is a harmony as this band's players finger it, MIDI numbers.
 type chord struct {
 	bass     float64
@@ -107,6 +105,3 @@ func (s *song) eachBar(do func(sec section, bar int, beat float64, c chord)) {
 func (sec section) last(bar int) bool { return bar == len(sec.bars)-1 }
 
 func (sec section) chorus() bool { return sec.name == "chorus" || sec.name == "last chorus" }
-
-// swell is a small rise and fall of force over a bar's beats: one and three.
-func swell(beat float64) float64 { return 1 + 0.05*math.Cos(math.Pi*beat) }

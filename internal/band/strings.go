@@ -4,19 +4,18 @@ import "math"
 
 // pluck is how a string is set going.
 type pluck struct {
-	hz      float64
-	holdS   float64 // until it is damped
-	ringS   float64 // to −60 dB at the fundamental, undamped
-	bright  float64 // corner of the excitation in Hz
-	dull    float64 // 0…0.5: treble lost in each round
-	place   float64 // where it is plucked, share of its length
-	pickup  float64 // where a pickup listens, share of its length; 0 for the bridge's force
-	level   float64
-	noise   float64 // share of noise in the excitation: nail and winding
-	glideUp float64 // share by which a hard stroke is sharp at first
+	hz     float64
+	holdS  float64 // until it is damped
+	ringS  float64 // to −60 dB at the fundamental, undamped
+	bright float64 // corner of the excitation in Hz
+	dull   float64 // 0…0.5: treble lost in each round
+	place  float64 // where it is plucked, share of its length
+	pickup float64 // where a pickup listens, share of its length; 0 for the bridge's force
+	level  float64
+	noise  float64 // share of noise in the excitation: nail and winding
 }
 
-// string plays one pluck: a wave that runs round in a delay line of one period,
+// play sounds one pluck: a wave that runs round in a delay line of one period,
 // losing a little of its treble each time (the plucked-string loop of Karplus
 // and Strong, with the pluck's and the pickup's place as combs).
 func (p pluck) play(d dice, fs float64) []float32 {
