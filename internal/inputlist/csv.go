@@ -154,21 +154,21 @@ func cutQuoted(text string, i int, delimiter byte) (string, int, bool) {
 			return "", 0, false
 		}
 	}
-	var b strings.Builder
-	for j := i + 1; j < len(text) && j-i < maxQuoted; j++ {
-		if text[j] != '"' {
-			b.WriteByte(text[j])
-			continue
+	// Find the end first, from quote to quote; build the cell only if there is one.
+	limit := min(len(text), i+maxQuoted)
+	for j := i + 1; j < limit; j++ {
+		k := strings.IndexByte(text[j:limit], '"')
+		if k < 0 {
+			break
 		}
-		if j+1 < len(text) && text[j+1] == '"' {
-			b.WriteByte('"')
-			j++
+		if j += k; j+1 < len(text) && text[j+1] == '"' {
+			j++ // a doubled quote is one of the cell's own
 			continue
 		}
 		if ends(text, j+1, delimiter) {
-			return b.String(), j + 1, true
+			return strings.ReplaceAll(text[i+1:j], `""`, `"`), j + 1, true
 		}
-		b.WriteByte('"') // a quote amid the cell, not doubled by whoever typed it
+		// A quote amid the cell, not doubled by whoever typed it, stays.
 	}
 	return "", 0, false
 }

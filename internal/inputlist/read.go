@@ -14,7 +14,7 @@ import (
 // Limits of what is read. An input list has some hundred rows; these bound
 // memory and time on anything else, and are common practice.
 const (
-	maxTextBytes  = 8 << 20  // a CSV file
+	maxTextBytes  = 4 << 20  // a CSV file
 	maxXLSXBytes  = 16 << 20 // a workbook as it lies on disk
 	maxUnzipBytes = 48 << 20 // a workbook unpacked
 	maxRows       = 4000

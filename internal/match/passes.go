@@ -45,6 +45,7 @@ func Passes(recs []model.Recording) []model.Pass {
 	p := passer{recs: recs, names: make([]fileName, len(recs)), copyOf: map[int]int{}}
 	for i, r := range recs {
 		p.names[i] = parseName(r.Name)
+		p.keys = append(p.keys, p.names[i].key())
 	}
 	p.findCopies()
 	var timed, rest []int
@@ -79,6 +80,7 @@ type run struct {
 type passer struct {
 	recs   []model.Recording
 	names  []fileName
+	keys   []string // what the names share from take to take
 	copyOf map[int]int // recording → its original
 }
 
@@ -106,7 +108,7 @@ func (p *passer) findCopies() {
 	})
 	for _, i := range order {
 		n, r := p.names[i], p.recs[i]
-		k := what{n.key() + n.stamp + strconv.Itoa(n.number), n.take, r.Frames, r.RateHz}
+		k := what{p.key(i) + n.stamp + strconv.Itoa(n.number), n.take, r.Frames, r.RateHz}
 		if j, ok := first[k]; ok && (n.copied || n.base == p.names[j].base) {
 			o := p.recs[j]
 			if n.copied || o.HasStart == r.HasStart && o.StartFrames == r.StartFrames && math.Abs(float64(o.OriginS-r.OriginS)) <= sameOriginS {
@@ -236,9 +238,9 @@ func (p *passer) runAround(runs []run, part []int, t float64, loose bool) int {
 	return -1
 }
 
-// key is a recording's line as its name has it, within its folder's name for
-// the channel count: two files of one key in one pass are two takes of a line.
-func (p *passer) key(i int) string { return p.names[i].key() }
+// key is a recording's line as its name has it: two files of one key in one
+// pass are two takes of a line.
+func (p *passer) key(i int) string { return p.keys[i] }
 
 // join adds a late group to a run.
 func (p *passer) join(r *run, part []int, offset float64) {
