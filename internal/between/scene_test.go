@@ -335,9 +335,10 @@ func withBleed(r *rand.Rand, s *scene, level float64) {
 var sceneKinds = []struct {
 	name   string
 	maxLag int
+	within float64 // samples: nearly every scene
 	make   func(r *rand.Rand) *scene
 }{
-	{"two microphones on a drum", 480, func(r *rand.Rand) *scene {
+	{"two microphones on a drum", 480, 0.5, func(r *rand.Rand) *scene {
 		d, g := uniform(r, -60, 60), randomSign(r)*uniform(r, 0.3, 3)
 		s := &scene{delay: d, polarity: polarityOf(g), floor: 1e-4}
 		s.parts = []heard{{play: snareAll, level: 1, onHit: true,
@@ -346,7 +347,7 @@ var sceneKinds = []struct {
 		withBleed(r, s, 0.05)
 		return s
 	}},
-	{"snare top and bottom", 240, func(r *rand.Rand) *scene {
+	{"snare top and bottom", 240, 2, func(r *rand.Rand) *scene {
 		// The head goes away from one microphone and towards the other; the wires
 		// sound at the bottom first and leak to the top. The bottom is right way up
 		// on the recording where it was flipped at the preamp.
@@ -366,7 +367,9 @@ var sceneKinds = []struct {
 		withBleed(r, s, 0.06)
 		return s
 	}},
-	{"kick in and out", 240, func(r *rand.Rand) *scene {
+	{"kick in and out", 240, 3, func(r *rand.Rand) *scene {
+		// The low-pass of the outer microphone, 3 to 8 kHz, makes it up to 3.6 samples
+		// later than built: that is allowed for.
 		d, g := uniform(r, 28, 84), randomSign(r)*uniform(r, 0.2, 1)
 		s := &scene{delay: d, polarity: polarityOf(g), floor: 1e-4}
 		s.parts = []heard{{play: kick, level: 1, onHit: true,
@@ -375,7 +378,7 @@ var sceneKinds = []struct {
 		withBleed(r, s, 0.06)
 		return s
 	}},
-	{"bass direct and amplifier", 240, func(r *rand.Rand) *scene {
+	{"bass direct and amplifier", 240, 2, func(r *rand.Rand) *scene {
 		d, g := uniform(r, 14, 144), randomSign(r)*uniform(r, 0.2, 2)
 		s := &scene{delay: d, polarity: polarityOf(g), floor: 1e-4}
 		s.parts = []heard{{play: bass, level: 1, onHit: true,
@@ -385,7 +388,7 @@ var sceneKinds = []struct {
 		withBleed(r, s, 0.01)
 		return s
 	}},
-	{"overheads on snare hits", 480, func(r *rand.Rand) *scene {
+	{"overheads on snare hits", 480, 0.5, func(r *rand.Rand) *scene {
 		d, g := uniform(r, -70, 70), randomSign(r)*uniform(r, 0.6, 1.6)
 		s := &scene{delay: d, polarity: polarityOf(g), floor: 1e-4}
 		s.parts = []heard{{play: snareAll, level: 1, onHit: true,
@@ -394,7 +397,7 @@ var sceneKinds = []struct {
 		withBleed(r, s, 0.3)
 		return s
 	}},
-	{"snare close to overhead, 20 dB apart", 720, func(r *rand.Rand) *scene {
+	{"snare close to overhead, 20 dB apart", 720, 0.5, func(r *rand.Rand) *scene {
 		d, g := uniform(r, 120, 450), randomSign(r)*0.1
 		s := &scene{delay: d, polarity: polarityOf(g), floor: 1e-4}
 		s.parts = []heard{{play: snareAll, level: 1, onHit: true,
@@ -403,7 +406,7 @@ var sceneKinds = []struct {
 		withBleed(r, s, 0.05)
 		return s
 	}},
-	{"kick below 150 Hz only", 240, func(r *rand.Rand) *scene {
+	{"kick below 150 Hz only", 240, 5, func(r *rand.Rand) *scene {
 		d, g := uniform(r, 20, 80), randomSign(r)*uniform(r, 0.3, 1)
 		s := &scene{delay: d, polarity: polarityOf(g), floor: 1e-3}
 		s.parts = []heard{{play: kick, level: 1, onHit: true,
