@@ -80,7 +80,7 @@ type run struct {
 type passer struct {
 	recs   []model.Recording
 	names  []fileName
-	keys   []string // what the names share from take to take
+	keys   []string    // what the names share from take to take
 	copyOf map[int]int // recording → its original
 }
 

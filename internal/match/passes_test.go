@@ -109,6 +109,22 @@ func TestPasses(t *testing.T) {
 		{"a file without a reference among files with one", []model.Recording{
 			rec("Kick.wav", long, 1000, 0), rec("Snare.wav", long, 1000, 0), rec("Vox.wav", long, 0, 0)},
 			[]string{"Kick Snare Vox"}},
+		{"the whole band again from another place of the timeline", []model.Recording{
+			rec("K_01.wav", long, 100, 0), rec("S_01.wav", long, 100, 0), rec("K_02.wav", long, 130, 0), rec("S_02.wav", long, 130, 0)},
+			[]string{"K_01 S_01", "K_02 S_02"}},
+		{"two lines punched in, one of them twice", []model.Recording{
+			rec("B_01.wav", long, 100, 0), rec("K_01.wav", long, 100, 0), rec("S_01.wav", long, 100, 0), rec("V_01.wav", long, 100, 0),
+			rec("B_02.wav", short, 130, 0), rec("V_02.wav", short, 130, 0), rec("V_03.wav", short, 145, 0)},
+			[]string{"B_01 K_01 S_01 V_01 B_02+30.00(punch) V_02+30.00(punch) V_03+45.00(punch)"}},
+		{"a false start seven seconds before the take", []model.Recording{
+			rec("K_01.wav", 3*rate, 0, 1000), rec("S_01.wav", 3*rate, 0, 1000), rec("K_02.wav", long, 0, 1007), rec("S_02.wav", long, 0, 1007)},
+			[]string{"K_01 S_01", "K_02 S_02"}},
+		{"a file that broke off is still of its pass", []model.Recording{
+			rec("K_01.wav", long, 100, 0), rec("S_01.wav", short, 100, 0), rec("V_01.wav", long, 100, 0)},
+			[]string{"K_01 S_01 V_01"}},
+		{"a voice done again twice at one place of the timeline", []model.Recording{
+			rec("K_01.wav", long, 100, 1000), rec("V_01.wav", long, 100, 1000), rec("V_02.wav", long+5, 100, 3000), rec("V_03.wav", long+9, 100, 4000)},
+			[]string{"K_01 V_01", "V_02", "V_03"}},
 		{"another day at the same hour", []model.Recording{
 			rec("Kick_01.wav", long, 1000, 100000), rec("Vox_01.wav", long, 1020, 100000+86400)},
 			[]string{"Kick_01", "Vox_01"}},
