@@ -185,9 +185,8 @@ func place(p plan, f model.Finding) score.Place {
 		StartS: f.StartS.Or(0), Text: f.Evidence}
 }
 
-// woundsACopy is how many faults a copy gets at most: few enough to leave most
-// lines whole.
-const woundsACopy = 5
+// mostWounds is how many faults a copy gets at most; half its lines stay whole.
+const mostWounds = 8
 
 // one makes, checks, wounds and checks a session.
 func one(ctx context.Context, set settings, p plan, store *material.Store, keep func() bool) (o outcome) {
@@ -233,9 +232,9 @@ func one(ctx context.Context, set settings, p plan, store *material.Store, keep 
 			return o
 		}
 		var wounds []harm.Wound
-		for k := range woundsACopy {
+		for k := range max(2, min(mostWounds, len(s.Lines)/2)) {
 			// Kinds take turns, so that all get their tries.
-			n := (p.index*set.wounded+c)*woundsACopy + k
+			n := (p.index*set.wounded+c)*mostWounds + k
 			w, ok, err := folder.Inflict(set.kinds[n%len(set.kinds)], r)
 			if err != nil {
 				o.err = err

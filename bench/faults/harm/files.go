@@ -112,6 +112,10 @@ func (f *Folder) wrongRate(r *rand.Rand) (Wound, bool, error) {
 	for sh.HeaderRateHz = sh.RateHz; sh.HeaderRateHz == sh.RateHz; {
 		sh.HeaderRateHz = []int{44100, 48000, 96000}[r.IntN(3)]
 	}
+	// The recorder believed its header: its stamp counts frames of that rate.
+	st := f.Session.Stamp()
+	st.TimeReference = st.TimeReference / uint64(sh.RateHz) * uint64(sh.HeaderRateHz)
+	sh.Stamp = &st
 	w := f.wound(model.KindWrongRate, "header", i)
 	w.Severe = true
 	w.Detail = fmt.Sprintf("recorded at %d Hz, says %d Hz", sh.RateHz, sh.HeaderRateHz)
