@@ -100,3 +100,34 @@ func TestPropertySilenceAtTheEndMovesNoGatedLoudness(t *testing.T) {
 		}
 	})
 }
+
+// Loudness and true peak take samples that are no number for 0; stereo leaves their frames out.
+func TestBadSamplesReadAsIfTheyWereNotThere(t *testing.T) {
+	const rate = 48000
+	zeroed := signal.Pink(9, 0.1, rate)
+	broken := signal.Copy(zeroed)
+	other := signal.Pink(10, 0.1, rate)
+	var keptL, keptR []float32
+	for i := range broken {
+		switch {
+		case i%977 == 5:
+			broken[i], zeroed[i] = float32(math.NaN()), 0
+		case i%1501 == 7:
+			broken[i], zeroed[i] = float32(math.Inf(1)), 0
+		default:
+			keptL, keptR = append(keptL, zeroed[i]), append(keptR, other[i])
+		}
+	}
+	if got, want := loudnessOfSound(rate, nil, broken).Reading(), loudnessOfSound(rate, nil, zeroed).Reading(); got != want || !got.Integrated.Defined() {
+		t.Errorf("loudness: got %+v, want %+v", got, want)
+	}
+	a, b := NewTruePeak(rate, WindowedSinc), NewTruePeak(rate, WindowedSinc)
+	a.Measure(broken)
+	b.Measure(zeroed)
+	if got, want := a.Reading(), b.Reading(); got != want || !got.Max.Defined() {
+		t.Errorf("true peak: got %+v, want %+v", got, want)
+	}
+	got, want := measureStereo(broken, other), measureStereo(keptL, keptR)
+	wantNear(t, "correlation", got.Correlation.Or(9), want.Correlation.Or(-9), 1e-12)
+	wantNear(t, "mono loss", float64(got.MonoLoss.Or(9)), float64(want.MonoLoss.Or(-9)), 1e-12)
+}
