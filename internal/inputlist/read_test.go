@@ -463,3 +463,21 @@ func FuzzCutRows(f *testing.F) {
 		}
 	})
 }
+
+func TestWorkbookThatMadeDatesOfPairs(t *testing.T) {
+	r := workbook(t, func(f *excelize.File) {
+		setRows(t, f, "Sheet1", [][]any{{"Ch", "Source"}, {46054.0, "Overheads"}, {46085.0, "Room"}}) // 1 Feb and 4 Mar 2026
+		for cell, format := range map[string]int{"A2": 14, "A3": 16} {
+			style, err := f.NewStyle(&excelize.Style{NumFmt: format})
+			must(t, err)
+			must(t, f.SetCellStyle("Sheet1", cell, cell, style))
+		}
+	})
+	s, err := Read("list.xlsx", r, r.Size(), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := names(s), []string{"1 Overheads L", "2 Overheads R", "3 Room L", "4 Room R"}; !slices.Equal(got, want) {
+		t.Errorf("got %q, want %q\n%s", got, want, s.Understood())
+	}
+}
