@@ -162,6 +162,8 @@ func add(t *score.Table, o *outcome) {
 		t.Alarmed(f)
 		if f.Weight == model.Stop {
 			t.Worst = append(t.Worst, place(o.plan, f))
+		} else if f.Weight == model.Listen {
+			t.Listens = append(t.Listens, place(o.plan, f))
 		}
 	}
 	for _, f := range o.strays {
@@ -169,13 +171,19 @@ func add(t *score.Table, o *outcome) {
 	}
 	for _, v := range o.verdicts {
 		t.Add(v)
-		if w := v.Wound; w.Severe && !(v.Hit() && v.Weight == model.Stop) {
-			p := score.Place{Session: o.plan.name(), Kind: string(w.Kind), Weight: "missed", Lines: strings.Join(w.Lines, ", "),
-				Text: fmt.Sprintf("%s %.4g %s %s; said: %s", w.Variant, w.Strength, w.Unit, w.Detail, strings.Join(v.Said, " / "))}
-			if len(w.Starts) > 0 {
-				p.StartS = w.Starts[0]
-			}
+		w := v.Wound
+		if !w.Severe && v.Hit() || v.Hit() && v.Weight == model.Stop {
+			continue
+		}
+		p := score.Place{Session: o.plan.name(), Kind: string(w.Kind), Weight: "missed", Lines: strings.Join(w.Lines, ", "),
+			Text: fmt.Sprintf("%s %.4g %s %s; said: %s", w.Variant, w.Strength, w.Unit, w.Detail, strings.Join(v.Said, " / "))}
+		if len(w.Starts) > 0 {
+			p.StartS = w.Starts[0]
+		}
+		if w.Severe {
 			t.Missed = append(t.Missed, p)
+		} else {
+			t.Unheard = append(t.Unheard, p)
 		}
 	}
 }

@@ -53,6 +53,8 @@ type Table struct {
 	Alarms       []*Alarm           `json:"false_alarms"`
 	Worst        []Place            `json:"false_stops"`
 	Missed       []Place            `json:"missed_stops"`
+	Unheard      []Place            `json:"not_found"`
+	Listens      []Place            `json:"false_listens"`
 	Strays       []Place            `json:"stray_stops"`
 	Styles       map[string]float64 `json:"hours_by_style"`
 }
@@ -191,6 +193,9 @@ func (t *Table) SevereFound() (found, of int) {
 	return found, of
 }
 
+// mostPlaces is how many places of a kind are printed; JSON has them all.
+const mostPlaces = 40
+
 // Print writes the table as Markdown.
 func (t *Table) Print(w io.Writer) {
 	found, of := t.SevereFound()
@@ -221,6 +226,8 @@ func (t *Table) Print(w io.Writer) {
 		fmt.Fprintf(w, "| %s | %s | %d | %.2f |\n", a.Kind, a.Weight, a.Count, a.PerHr)
 	}
 	places := func(title string, ps []Place) {
+		more := max(len(ps)-mostPlaces, 0)
+		ps = ps[:len(ps)-more]
 		if len(ps) == 0 {
 			return
 		}
@@ -228,8 +235,13 @@ func (t *Table) Print(w io.Writer) {
 		for _, p := range ps {
 			fmt.Fprintf(w, "- %s, %s, %s %s at %.2f s: %s\n", p.Session, p.Lines, p.Weight, p.Kind, p.StartS, p.Text)
 		}
+		if more > 0 {
+			fmt.Fprintf(w, "- and %d more\n", more)
+		}
 	}
 	places("False stops", t.Worst)
 	places("Stops on lines that nothing was done to, beside wounded ones", t.Strays)
 	places("Severe faults not found as stop", t.Missed)
+	places("Other faults not found at all", t.Unheard)
+	places("False listens", t.Listens)
 }
