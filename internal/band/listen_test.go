@@ -43,3 +43,19 @@ func TestListen(t *testing.T) {
 		t.Fatal(err)
 	}
 }
+
+// TestSeeds renders whole sessions of other seeds, when asked to with
+// BAND_SEEDS, since it takes a minute: none may clip by accident.
+func TestSeeds(t *testing.T) {
+	if os.Getenv("BAND_SEEDS") == "" {
+		t.Skip("BAND_SEEDS is not set")
+	}
+	for _, o := range []Options{{Seed: 1}, {Seed: 2}, {Seed: 3}, {Seed: 4}, {Seed: 5}, {Seed: 6}, {RateHz: 44100, Seed: 7}, {RateHz: 96000, Seed: 8}, {Seed: 9, LineCheck: true}} {
+		h := hear(o)
+		for i := range h.peak {
+			if h.peak[i] > 0.71 { // −3 dBFS
+				t.Errorf("seed %d: line %d peaks at %.3f of full scale", o.Seed, i+1, h.peak[i])
+			}
+		}
+	}
+}
