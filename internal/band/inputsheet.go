@@ -63,7 +63,7 @@ func writeSheet(path string, lines []LineInfo) error {
 		row(number, source, mic, stand, box, pre, l.Gain, l.Power, l.Flip, l.Notes)
 	}
 	row()
-	row(strconv.Itoa(len(lines)), "lines total")
+	row("Total " + strconv.Itoa(len(lines)) + " lines")
 	w.Flush()
 	if err := w.Error(); err != nil {
 		return err

@@ -85,6 +85,10 @@ func midiHz(n float64) float64 { return 440 * math.Pow(2, (n-69)/12) }
 func bassNote(d dice, fs, midi, holdS, v float64) []float32 {
 	x := pluck{hz: midiHz(midi), holdS: holdS, ringS: 5.5, bright: 450 + 900*v*v, dull: 0.22, place: 0.17,
 		pickup: 0.22, level: 0.55 * v, noise: 0.12}.play(d, fs)
+	// Flesh lets go slowly: the wave has no corner.
+	for i := range min(len(x), int(0.003*fs)) {
+		x[i] *= float32(0.5 - 0.5*math.Cos(math.Pi*float64(i)/(0.003*fs)))
+	}
 	// The finger lands a moment before it leaves.
 	burst(x, fs, d.hiss(), bandpass(900, 1, fs), 0.0005, 0.004, 0.05*v)
 	return x
@@ -118,6 +122,9 @@ func (a tubes) Filter(x []float32) {
 		x[i] = float32(a.level * (math.Tanh(a.drive*float64(v)+a.lean) - rest))
 	}
 }
+
+// pickup is a coil: its inductance and the cable end the treble at hz.
+func pickup(hz, q, fs float64) Filter { return lowpass(hz, q, fs) }
 
 // bassAmp is the bass player's amplifier and box, from the string's signal to
 // pascal at 1 m.

@@ -109,9 +109,9 @@ func studioSources(p *parts) []Source {
 		srcSticks:   {Name: "sticks", Zone: zoneKit, Pos: Point{4.45, 4.70, 1.20}, SizeM: 0.05, Sound: p.stick},
 		srcPerc:     {Name: "percussion", Zone: zonePerc, Pos: Point{7.6, 5.8, 1.25}, SizeM: 0.08, Sound: p.perc},
 
-		srcBassString:   {Name: "bass", Room: roomBass, Mute: true, Sound: p.bass},
+		srcBassString:   {Name: "bass", Room: roomBass, Mute: true, Sound: &filtered{p.bass, pickup(2600, 0.8, fs)}},
 		srcBassAmp:      {Name: "bass amplifier", Room: roomBass, Pos: Point{0.8, 0.4, 0.5}, Facing: Point{0, 1, 0}, Beam: 0.3, SizeM: 0.16, FedBy: srcBassString + 1, Through: bassAmp(fs)},
-		srcGuitarString: {Name: "electric guitar", Room: roomGuitar, Mute: true, Sound: p.guitar},
+		srcGuitarString: {Name: "electric guitar", Room: roomGuitar, Mute: true, Sound: &filtered{p.guitar, pickup(4400, 1.3, fs)}},
 		srcGuitarAmp:    {Name: "guitar amplifier", Room: roomGuitar, Pos: Point{0.75, 0.35, 0.45}, Facing: Point{0, 1, 0}, Beam: 0.35, SizeM: 0.12, FedBy: srcGuitarString + 1, Through: guitarAmp(fs)},
 		srcAcoustic:     {Name: "acoustic guitar", Room: roomAcoustic, Pos: Point{1.5, 1.6, 0.95}, Facing: toDoor, Beam: 0.3, SizeM: 0.12, Sound: &filtered{p.acoustic, body(fs)}},
 
