@@ -215,7 +215,6 @@ func pass(r *rand.Rand, order, wired []int, bleed float64) [][]float64 {
 }
 
 func TestSegmentsOfAPass(t *testing.T) {
-	const n = 8
 	list := []int{0, 1, 2, 3, 4, 5, 6, 7}
 	for _, c := range []struct {
 		name   string

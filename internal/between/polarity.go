@@ -15,8 +15,15 @@ const (
 // PolarityLimit is the confidence under which a polarity is Unclear.
 const PolarityLimit = 0.5
 
+// votesAgree is the share of hits with the same sign that leaves no doubt;
+// half of them say nothing. fewHits is what one and two hits are trusted.
+// Common practice, held to the scene tests.
+const votesAgree = 0.75
+
+var fewHits = [...]float64{0, 0.65, 0.85}
+
 // polarity tells the sign of the arrival, and how sure it is: 1 where no peak
-// of the other sign comes near and every hit agrees, 0 where one is as high.
+// of the other sign comes near and the hits agree, 0 where one is as high.
 func (c *comparison) polarity(b peak) (Polarity, float64) {
 	rival := 0.0
 	for _, e := range c.extrema(c.score) {
@@ -35,7 +42,11 @@ func (c *comparison) polarity(b peak) (Polarity, float64) {
 		}
 	}
 	share := float64(agree) / float64(len(c.hit))
-	confidence = max(0, min(1, confidence)) * max(0, 2*share-1)
+	confidence = max(0, min(1, confidence)) * max(0, min(1, (share-0.5)/(votesAgree-0.5)))
+	// One window may hold something else altogether, and be quite sure of it.
+	if n := len(c.hit); n < len(fewHits) {
+		confidence *= fewHits[n]
+	}
 	switch {
 	case confidence < PolarityLimit:
 		return Unclear, confidence

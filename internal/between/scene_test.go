@@ -414,4 +414,24 @@ var sceneKinds = []struct {
 			b: newMic(r, path{delay: 5 + d, gain: g, filters: []func(float64) complex128{lowPass(150), lowPass(150)}})}}
 		return s
 	}},
+	{"bass direct and amplifier, legato, with hum", 240, 3, func(r *rand.Rand) *scene {
+		d, g := uniform(r, 14, 144), randomSign(r)*uniform(r, 0.2, 2)
+		s := &scene{delay: d, polarity: polarityOf(g), floor: 1e-4, hum: 0.002}
+		a := newMic(r, path{gain: 1, filters: []func(float64) complex128{highPass(10), lowPass(18000)}})
+		b := newMic(r, path{delay: d, gain: g, drive: uniform(r, 0.3, 3), room: 0.05, early: 0.1, rt: 0.3,
+			filters: []func(float64) complex128{highPass(uniform(r, 35, 70)), lowPass(uniform(r, 3000, 6000)), bell(uniform(r, 100, 800), 1, uniform(r, -6, 6))}})
+		s.parts = []heard{{play: bass, level: 1, onHit: true, a: a, b: b},
+			{play: bass, level: 0.7, chance: 1, a: a, b: b}} // the note before still sounds, or the next begins
+		withBleed(r, s, 0.02)
+		return s
+	}},
+	{"overheads on snare hits among cymbals", 480, 2, func(r *rand.Rand) *scene {
+		d, g := uniform(r, -70, 70), randomSign(r)*uniform(r, 0.6, 1.6)
+		s := &scene{delay: d, polarity: polarityOf(g), floor: 1e-4, hum: 0.0005}
+		s.parts = []heard{{play: snareAll, level: 1, onHit: true,
+			a: newMic(r, path{delay: 150, gain: 1, filters: micColour(r), room: 0.35, early: 0.4, rt: 0.5}),
+			b: newMic(r, path{delay: 150 + d, gain: g, filters: micColour(r), room: 0.35, early: 0.4, rt: 0.5})}}
+		withBleed(r, s, 1)
+		return s
+	}},
 }
