@@ -13,14 +13,14 @@ const (
 )
 
 // PolarityLimit is the confidence under which a polarity is Unclear.
-const PolarityLimit = 0.5
+const PolarityLimit = 0.4
 
 // votesAgree is the share of hits with the same sign that leaves no doubt;
 // half of them say nothing. fewHits is what one and two hits are trusted.
 // Common practice, held to the scene tests.
 const votesAgree = 0.75
 
-var fewHits = [...]float64{0, 0.65, 0.85}
+var fewHits = [...]float64{0, 0.5, 0.85}
 
 // polarity tells the sign of the arrival, and how sure it is: 1 where no peak
 // of the other sign comes near and the hits agree, 0 where one is as high.
