@@ -34,17 +34,17 @@ const (
 // comparison is the work of one Reading: smoothed spectra and, for each hit and
 // for all together, the weighted phase correlation.
 type comparison struct {
-	p          *Pair
-	sab        []complex128 // smoothed, unaligned
-	saa, sbb   []float64
-	rawA, rawB []float64   // power spectra before whitening, on the same bins
-	gamma      []float64   // coherence of each bin, bias removed
-	weight     []float64   // of each bin
-	score      []float64   // [2·reach] mean phase correlation, −1 … 1, lag −reach first
-	hit        [][]float64 // the same of each kept hit
-	meanGamma  float64
-	peakOverMS float64
-	averages   float64
+	p           *Pair
+	sab         []complex128 // smoothed, unaligned
+	saa, sbb    []float64
+	rawA, rawB  []float64   // power spectra before whitening, on the same bins
+	gamma       []float64   // coherence of each bin, bias removed
+	weight      []float64   // of each bin
+	score       []float64   // [2·reach] mean phase correlation, −1 … 1, lag −reach first
+	hit         [][]float64 // the same of each kept hit
+	meanGamma   float64
+	peakOverRMS float64
+	averages    float64
 }
 
 // peak is an extremum of the phase correlation.
@@ -370,8 +370,8 @@ func (c *comparison) best() (peak, bool) {
 	if !ok {
 		return b, false
 	}
-	c.peakOverMS = c.peakOverRest(b)
-	return b, c.peakOverMS >= enoughPeak || c.meanGamma >= enoughCoherence+coherenceOverCount/c.averages
+	c.peakOverRMS = c.peakOverRest(b)
+	return b, c.peakOverRMS >= enoughPeak || c.meanGamma >= enoughCoherence+coherenceOverCount/c.averages
 }
 
 // peakOverRest is the height of a peak over the RMS of the lags at least 1 ms away from it.

@@ -40,6 +40,7 @@ type Null struct {
 	whole int       // frames B is ahead of its place
 	taps  []float64 // of the fractional move; one tap for whole samples
 	a, b  []float32 // what waits for its other half
+	moved []float64 // work space: B in its place
 	sum   powers
 	as    float64 // Σ (a − b)², not from the other sums, where it would drown in rounding
 	fit   float64 // Σ (a − g·b)² for the g guessed in the first block
@@ -111,7 +112,10 @@ func (n *Null) Add(a, b []float32) {
 		return
 	}
 	var p powers
-	moved := make([]float64, count)
+	if cap(n.moved) < count {
+		n.moved = make([]float64, count)
+	}
+	moved := n.moved[:count]
 	for i := range moved {
 		y := 0.0
 		for j, w := range n.taps {

@@ -135,6 +135,14 @@ func TestTwins(t *testing.T) {
 			near(t, "gain", float64(got.SameUpToGainDB.Or(0)), c.gain, 0.001)
 		})
 	}
+	apart, twins := NewTwin(), NewTwin()
+	for range 2 {
+		apart.Add(x, other)
+		twins.Add(x, x)
+	}
+	if !apart.Apart() || twins.Apart() {
+		t.Errorf("after a second: different recordings apart %v, twins apart %v, want true and false", apart.Apart(), twins.Apart())
+	}
 	w := NewTwin()
 	w.Add(make([]float32, 500), make([]float32, 500))
 	if got := w.Reading(); got.Identical || got.SameUpToGainDB.Defined() {

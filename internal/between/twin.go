@@ -63,3 +63,14 @@ func (t *Twin) Reading() TwinReading {
 	}
 	return r
 }
+
+// Apart says that the two cannot turn out twins any more, for all practical
+// purposes: a second of sound and more has left over −30 dB. A caller that
+// compares many pairs may then stop adding.
+func (t *Twin) Apart() bool {
+	if t.frames < 48000 {
+		return false
+	}
+	left, ok := t.null.Reading().ResidualDB.Get()
+	return ok && left > -30
+}
