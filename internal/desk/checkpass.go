@@ -84,7 +84,7 @@ func CheckPass(ctx context.Context, req CheckRequest) (Check, error) {
 	}
 	if req.Alone != nil {
 		tell.stage("line check")
-		if err := lineCheck(ctx, req.Alone, e); err != nil {
+		if c.LineCheck, err = lineCheck(ctx, req.Alone, e); err != nil {
 			return Check{}, err
 		}
 	}

@@ -138,17 +138,18 @@ type ListProblem struct {
 
 // Check is the result of a take check, and its JSON object tidemark.check/1.
 type Check struct {
-	Schema      string          `json:"schema"`
-	Folder      string          `json:"folder"`
-	List        *ListReport     `json:"list"`
-	NominalDBFS float64         `json:"nominal_dbfs"`
-	Mains       string          `json:"mains"`
-	Passes      []PassReport    `json:"passes"`
-	Lines       []LineReport    `json:"lines"`
-	Pairs       []PairReport    `json:"pairs"`
-	Refused     []Refused       `json:"refused"`
-	Findings    []model.Finding `json:"findings"`
-	TookS       float64         `json:"-"`
+	Schema      string           `json:"schema"`
+	Folder      string           `json:"folder"`
+	List        *ListReport      `json:"list"`
+	NominalDBFS float64          `json:"nominal_dbfs"`
+	Mains       string           `json:"mains"`
+	Passes      []PassReport     `json:"passes"`
+	Lines       []LineReport     `json:"lines"`
+	Pairs       []PairReport     `json:"pairs"`
+	LineCheck   *LineCheckReport `json:"line_check"`
+	Refused     []Refused        `json:"refused"`
+	Findings    []model.Finding  `json:"findings"`
+	TookS       float64          `json:"-"`
 }
 
 // Count counts the findings of a weight.

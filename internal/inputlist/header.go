@@ -18,6 +18,7 @@ const (
 	fieldPhantom   = "phantom"
 	fieldPad       = "pad"
 	fieldFilter    = "filter"
+	fieldPolarity  = "polarity"
 	fieldInsert    = "insert"
 	fieldDesk      = "desk"
 	fieldReturn    = "return"
@@ -32,7 +33,7 @@ const (
 // path from source to track.
 var Fields = []string{
 	fieldNumber, fieldSource, fieldMic, fieldStand, fieldTieLine, fieldPreamp, fieldGain, fieldPhantom, fieldPad,
-	fieldFilter, fieldInsert, fieldDesk, fieldReturn, fieldConverter, fieldTrack, fieldSpace, fieldPerformer, fieldNotes,
+	fieldFilter, fieldPolarity, fieldInsert, fieldDesk, fieldReturn, fieldConverter, fieldTrack, fieldSpace, fieldPerformer, fieldNotes,
 }
 
 // headerNames are the names a column goes under, likeliest first: of two
@@ -49,6 +50,7 @@ var headerNames = []struct{ field, names string }{
 	{fieldPhantom, "+48, 48v, +48v, phantom, 48, ph, p48, phantom power, phantom 48v, 48 v, +48 v, phant, ph 48v"},
 	{fieldPad, "pad, -10, -20, -10 db, -20 db, -15, pad db, pads"},
 	{fieldFilter, "hpf, lo cut, low cut, locut, lowcut, filter, hp, high pass, lc, hpf hz, roll off, rolloff"},
+	{fieldPolarity, "pol, polarity, flip, phase, pol flip, polarity flip, inv, invert, ø, rev, reverse"},
 	{fieldInsert, "insert, ins, inserts, comp, eq, dyn, outboard, dynamics, compressor, limiter, outboard insert, comp eq, eq comp, gate, processing"},
 	{fieldDesk, "desk, console, ch strip, channel strip, strip, fader, send, input side, desk ch, console ch, desk channel, console channel, desk input, desk in"},
 	{fieldReturn, "ret, return, returns, monitor, tape return, mon, monitor return, return ch, tape ret"},

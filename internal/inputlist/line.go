@@ -19,7 +19,7 @@ func (r *lister) add(row gridRow, typed string, halves []half) {
 		l := model.Line{
 			Number: h.number, Source: h.source, Typed: typed, Side: h.side, Partner: -1, Group: r.group, Row: row.number,
 			Mic: part(fieldMic), Stand: get(fieldStand), TieLine: part(fieldTieLine), Preamp: part(fieldPreamp), Gain: part(fieldGain),
-			Phantom: get(fieldPhantom), Pad: get(fieldPad), Filter: get(fieldFilter), Insert: part(fieldInsert),
+			Phantom: get(fieldPhantom), Pad: get(fieldPad), Filter: get(fieldFilter), Polarity: get(fieldPolarity), Insert: part(fieldInsert),
 			Desk: part(fieldDesk), Return: part(fieldReturn), Converter: part(fieldConverter), Track: part(fieldTrack),
 			Space: get(fieldSpace), Performer: get(fieldPerformer), Notes: get(fieldNotes),
 		}
@@ -57,7 +57,7 @@ func (r *lister) value(row gridRow, field string) string {
 	for _, col := range cols {
 		v := row.cell(col)
 		switch field {
-		case fieldPhantom, fieldPad, fieldFilter, fieldInsert:
+		case fieldPhantom, fieldPad, fieldFilter, fieldPolarity, fieldInsert:
 			header := ""
 			if col < len(r.l.headers) {
 				header = r.l.headers[col]

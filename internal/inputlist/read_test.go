@@ -44,6 +44,7 @@ func TestReadSheetsAsTheyAreTyped(t *testing.T) {
 		{"title, date and blank rows above",
 			"The Harbour Lights;;;\nMonday 14.10.;;;\n;;;\nNr.;Instrument;Mike;48V\n1;Kik;RB-47;\n2;SN T;Q2;x\n", []string{"1 Kik", "2 SN T"}},
 		{"columns in another order, tabs", "Mic type\tNotes\tWhat\t#\nRB-47\t\tKick\t01\nQ2\tlouder\tSnare\t02\n", []string{"1 Kick", "2 Snare"}},
+		{"a total with its number in front", "CH,SOURCE,MIC\n1,Kick,RB-47\n2,Snare,Q2\n2,lines total,\n", []string{"1 Kick", "2 Snare"}},
 		{"group rows and a total", "CH,SOURCE,MIC\nDRUMS,,\n1,Kick,RB-47\n2,Snare,Q2\n,VOCALS,\n3,Ld vox,C1\nTotal: 3,,\n", []string{"1 Kick", "2 Snare", "3 Ld vox"}},
 		{"pairs by number", "ch,source\n1/2,Overheads\n3-4,Room\n5 & 6,pno\n7+8,Acc\n", []string{
 			"1 Overheads L", "2 Overheads R", "3 Room L", "4 Room R", "5 pno L", "6 pno R", "7 Acc L", "8 Acc R"}},

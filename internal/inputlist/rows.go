@@ -187,6 +187,10 @@ func (r *lister) row(row, next gridRow) {
 		return
 	}
 	numCol, srcCol := r.l.at(fieldNumber), r.l.at(fieldSource)
+	if source := model.Fold(row.cell(srcCol)); row.filled() <= 2 && totalRow.MatchString(strings.TrimRight(source, " :")) {
+		r.Notes = append(r.Notes, fmt.Sprintf("row %d is a total: left aside", row.number)) // "23 | lines total"
+		return
+	}
 	numCell := row.cell(numCol)
 	nums := parseNumber(numCell)
 	if row.filled() == 1 && !nums.ok && r.single(row, first, at) {

@@ -35,7 +35,7 @@ func deadThroughout(e *Evidence, t *Track) (model.Finding, bool) {
 	l := e.line(t)
 	highest, sounded := t.M.Tidemark.Highest.Get()
 	weight := model.Stop
-	if kinless(l.Family) {
+	if MayBeSilent(l.Family) {
 		weight = model.Note
 	}
 	whole := func(f *model.Finding) { at(f, t.OffsetS, t.OffsetS+t.DurationS()) }
@@ -68,7 +68,7 @@ func deadThroughout(e *Evidence, t *Track) (model.Finding, bool) {
 	if electric(l) || !hearsTheRoom(l.Family) {
 		weight = model.Listen
 	}
-	if kinless(l.Family) {
+	if MayBeSilent(l.Family) {
 		weight = model.Note
 	}
 	f := e.finding(model.KindDead, weight, t)
@@ -149,7 +149,7 @@ func died(e *Evidence, t *Track) (model.Finding, bool) {
 	if electric(l) {
 		weight = model.Listen
 	}
-	if kinless(l.Family) {
+	if MayBeSilent(l.Family) {
 		weight = model.Note
 	}
 	if toEnd && !playsAfter(e, t, startS) {

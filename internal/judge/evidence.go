@@ -62,6 +62,7 @@ type Twin struct {
 // Swap is a ring of lines that carry each other's sound.
 type Swap struct {
 	Ring     []int // indexes into Lines: Ring[i] carries the sound of Ring[i+1], the last that of the first
+	Open     bool  // the ring does not close: the last of Ring only lends its source, and what it carries itself is not known
 	Certain  bool
 	MarginDB float64 // by how much the other source answers louder than its own
 	By       string  // "line check" or "sound in the take"
@@ -185,9 +186,9 @@ func hopDB(h meter.Hop) float64 {
 	return 10*math.Log10(float64(h.MeanSquare)) + unit.SineOffsetDB
 }
 
-// kinless says whether the line may well be silent in a take without anything
+// MayBeSilent says whether the line may well be silent in a take without anything
 // being wrong: nobody talked back, no click was sent, no machine ran.
-func kinless(f model.Family) bool {
+func MayBeSilent(f model.Family) bool {
 	switch f {
 	case model.Talkback, model.Click, model.Playback:
 		return true
@@ -198,7 +199,7 @@ func kinless(f model.Family) bool {
 // electric says whether the line hears no air, so that silence between its
 // notes is true silence: direct lines and electronic keyboards.
 func electric(l model.Line) bool {
-	if l.Part == model.DI || kinless(l.Family) || l.Family == model.Keys {
+	if l.Part == model.DI || MayBeSilent(l.Family) || l.Family == model.Keys {
 		return true
 	}
 	mic := strings.ToLower(l.Mic)

@@ -52,6 +52,9 @@ func flipped(e *Evidence) []model.Finding {
 		if loss, ok := p.Reading.MonoLossMatchedDB.Get(); ok && loss < -3 {
 			f.Evidence += fmt.Sprintf("; added to mono they lose %.0f dB", -float64(loss))
 		}
+		if e.line(wrong).Polarity != "" {
+			f.Evidence += fmt.Sprintf("; the list says that its polarity is turned (%s), and the sound says that it is not", e.line(wrong).Polarity)
+		}
 		switch p.Relation.Kind {
 		case model.TopBottom:
 			f.Advice = "press the polarity switch on " + f.Lines[0] + ": the two heads of a drum move in opposite directions, so one of its lines is always flipped"

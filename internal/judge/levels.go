@@ -43,7 +43,7 @@ func low(e *Evidence) []model.Finding {
 		if d, ok := lift(t); !ok || d < 12 {
 			continue // nothing but its floor: dead, noisy or not played
 		}
-		if kinless(e.line(t).Family) {
+		if MayBeSilent(e.line(t).Family) {
 			continue
 		}
 		f := e.finding(model.KindLow, model.Note, t)

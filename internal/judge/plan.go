@@ -47,7 +47,7 @@ func missing(e *Evidence) []model.Finding {
 			l := e.Lines[i]
 			f := model.Finding{ID: "missing/" + pass.Name + "/" + l.Name(), Kind: model.KindMissing, Weight: model.Stop, Pass: pass.Name,
 				Lines: []string{l.Name()}, Files: []string{}, Count: 1}
-			if kinless(l.Family) {
+			if MayBeSilent(l.Family) {
 				f.Weight = model.Note
 			}
 			f.Value, f.Unit, f.Limit, f.LimitSource = unit.Some(0.0), "files", unit.Some(1.0), common

@@ -23,7 +23,9 @@ func swapped(e *Evidence) []model.Finding {
 		for i, l := range s.Ring {
 			name, other := e.Lines[l].Name(), e.Lines[s.Ring[(i+1)%len(s.Ring)]].Name()
 			f.Lines = append(f.Lines, name)
-			hears = append(hears, name+" carries "+other)
+			if !s.Open || i < len(s.Ring)-1 {
+				hears = append(hears, name+" carries "+other)
+			}
 			for k := range e.Tracks {
 				if t := &e.Tracks[k]; t.Line == l && (s.Pass < 0 || t.Pass == s.Pass) {
 					f.Files = appendNew(f.Files, e.Recordings[t.Recording].Name)

@@ -15,7 +15,7 @@ type Line struct {
 	Source  string // as typed, with " L" or " R" added where a row was split
 	Typed   string // the source cell as typed
 	Mic     string
-	Stand, TieLine, Preamp, Gain, Phantom, Pad, Filter, Insert,
+	Stand, TieLine, Preamp, Gain, Phantom, Pad, Filter, Polarity, Insert,
 	Desk, Return, Converter, Track, Space, Performer, Notes string
 
 	Group   string // the group row above it ("DRUMS"), if any

@@ -231,6 +231,9 @@ func (r *relater) twoMics(group []int) {
 			if f == Overhead || f == Room {
 				continue // near and far rooms are late by their nature
 			}
+			if f == Voice || f == Backing {
+				continue // high and low are two singers, not two microphones on one
+			}
 			if l.Part != m.Part || l.Stem != m.Stem {
 				r.add(a, b, a, TwoMics)
 			}

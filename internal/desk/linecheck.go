@@ -1,0 +1,456 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"strings"
+
+	"tidemark/internal/between"
+	"tidemark/internal/judge"
+	"tidemark/internal/match"
+	"tidemark/internal/meter"
+	"tidemark/internal/model"
+	"tidemark/internal/sound"
+	"tidemark/internal/unit"
+)
+
+// LineCheckReport says what the line-check recording was taken for.
+type LineCheckReport struct {
+	Folder string `json:"folder"`
+	// Form is "one folder a source" or "one pass".
+	Form string `json:"form"`
+	// Sources are what sounded, in order of time or of name.
+	Sources []SoloReport `json:"sources"`
+	// Understood is false where the recording could not be read as a line check.
+	Understood bool   `json:"understood"`
+	Why        string `json:"why"`
+}
+
+// SoloReport is one source sounding by itself.
+type SoloReport struct {
+	Named  string `json:"named"` // the folder's name, or the line whose turn it was
+	StartS number `json:"start_s"`
+	EndS   number `json:"end_s"`
+	Heard  string `json:"heard"` // the line that answered loudest for itself
+}
+
+// solo is one recording of the line check: the hops of each line.
+type solo struct {
+	name string
+	hops map[int][]meter.Hop // by line
+}
+
+// lineCheck listens to the line-check recording and says which lines carry each
+// other's sound.
+func lineCheck(ctx context.Context, lib Library, e *judge.Evidence) (*LineCheckReport, error) {
+	files, err := lib.Files()
+	if err != nil {
+		return nil, fmt.Errorf("line check: %w", err)
+	}
+	byFolder := map[string][]File{}
+	var folders []string
+	for _, f := range files {
+		folder, _, below := strings.Cut(f.Name, "/")
+		if !below {
+			folder = ""
+		}
+		if _, seen := byFolder[folder]; !seen {
+			folders = append(folders, folder)
+		}
+		byFolder[folder] = append(byFolder[folder], f)
+	}
+	sort.Strings(folders)
+	r := &LineCheckReport{Folder: lib.Folder(), Form: "one folder a source", Sources: []SoloReport{}}
+	if len(folders) == 1 {
+		r.Form = "one pass"
+		s, err := hearSolo(ctx, lib, byFolder[folders[0]], e, "line check")
+		if err != nil {
+			return nil, err
+		}
+		readOnePass(r, e, s)
+		return r, nil
+	}
+	var solos []solo
+	for _, folder := range folders {
+		if folder == "" {
+			continue
+		}
+		s, err := hearSolo(ctx, lib, byFolder[folder], e, folder)
+		if err != nil {
+			return nil, err
+		}
+		solos = append(solos, s)
+	}
+	readFolders(r, e, solos)
+	return r, nil
+}
+
+// hearSolo measures the level of every line in one recording of the line check.
+// A file that cannot be read is passed over: the take itself is what is checked.
+func hearSolo(ctx context.Context, lib Library, files []File, e *judge.Evidence, name string) (solo, error) {
+	s := solo{name: name, hops: map[int][]meter.Hop{}}
+	var measured []Measured
+	pass := model.Pass{Name: name}
+	var recs []model.Recording
+	for _, f := range files {
+		m, err := levelsOnly(ctx, lib, f)
+		if ctx.Err() != nil {
+			return s, ctx.Err()
+		}
+		if err != nil {
+			continue
+		}
+		pass.Members = append(pass.Members, model.Member{Recording: len(recs)})
+		recs = append(recs, recording(m))
+		measured = append(measured, m)
+	}
+	if len(recs) == 0 {
+		return s, fmt.Errorf("line check: no file in %s could be read", name)
+	}
+	var results []match.Result
+	if e.Listed {
+		var err error
+		if results, err = match.Files(recs, []model.Pass{pass}, e.Lines, nil); err != nil {
+			return s, err
+		}
+	} else {
+		results = sameNames(recs, pass, e)
+	}
+	for _, r := range results {
+		for _, m := range r.Matches {
+			if m.Line >= 0 {
+				s.hops[m.Line] = measured[m.Recording].Readings.Channels[m.Channel].Level.Hops
+			}
+		}
+	}
+	return s, nil
+}
+
+// sameNames matches a line check without an input list: by the names that the
+// takes' files gave to the lines.
+func sameNames(recs []model.Recording, pass model.Pass, e *judge.Evidence) []match.Result {
+	lines, results := match.Named(recs, []model.Pass{pass})
+	at := map[string]int{}
+	for i, l := range e.Lines {
+		at[strings.ToLower(l.Source)] = i
+	}
+	for i := range results[0].Matches {
+		m := &results[0].Matches[i]
+		if m.Line < 0 {
+			continue
+		}
+		if l, ok := at[strings.ToLower(lines[m.Line].Source)]; ok {
+			m.Line = l
+		} else {
+			m.Line = -1
+		}
+	}
+	return results
+}
+
+// levelsOnly measures the level picture of a file and nothing else.
+func levelsOnly(ctx context.Context, lib Library, f File) (Measured, error) {
+	r, closer, err := lib.Open(f.Name)
+	if err != nil {
+		return Measured{}, err
+	}
+	defer closer.Close()
+	h := r.Header()
+	meters := make([]*meter.Level, h.Format.Channels)
+	for c := range meters {
+		meters[c] = meter.NewLevel(h.Format.RateHz)
+	}
+	err = stream(ctx, r, func(b *sound.Block) {
+		for c, x := range b.Channels {
+			meters[c].Measure(x)
+		}
+	}, nil)
+	if err != nil {
+		return Measured{}, err
+	}
+	m := Measured{File: f, Header: h, Readings: meter.Readings{Format: h.Format}}
+	for _, l := range meters {
+		level := l.Reading()
+		m.Readings.Frames = level.Frames
+		m.Readings.Channels = append(m.Readings.Channels, meter.Channel{Level: level})
+	}
+	return m, nil
+}
+
+// groups gives lines that hear each other's source as their own one number:
+// pairs, top and bottom, in and out. Lines by themselves are groups too.
+func groups(lines []model.Line) []int {
+	g := make([]int, len(lines))
+	for i := range g {
+		g[i] = i
+	}
+	root := func(i int) int {
+		for g[i] != i {
+			i = g[i]
+		}
+		return i
+	}
+	for _, r := range model.Relations(lines) {
+		if r.Kind == model.KitPair {
+			continue
+		}
+		a, b := root(r.A), root(r.B)
+		g[max(a, b)] = min(a, b)
+	}
+	for i := range g {
+		g[i] = root(i)
+	}
+	return g
+}
+
+// readFolders reads a line check with one recording a source: the folder's name
+// says which source sounded.
+func readFolders(r *LineCheckReport, e *judge.Evidence, solos []solo) {
+	group := groups(e.Lines)
+	var a between.Alone
+	a.Group = group
+	a.Own = make([]int, len(e.Lines))
+	a.FloorDB = make([]float64, len(e.Lines))
+	for i := range a.Own {
+		a.Own[i], a.FloorDB[i] = -1, math.Inf(1)
+	}
+	for _, s := range solos {
+		line, ok := lineNamed(s.name, e.Lines)
+		if !ok {
+			r.Sources = append(r.Sources, SoloReport{Named: s.name, Heard: "no line is called that"})
+			continue
+		}
+		source := len(a.LevelDB)
+		for i := range e.Lines {
+			if group[i] == group[line] && a.Own[i] < 0 {
+				a.Own[i] = source
+			}
+		}
+		row := make([]float64, len(e.Lines))
+		for i := range row {
+			row[i] = math.Inf(-1)
+			if hops, ok := s.hops[i]; ok {
+				low, high := quietAndLoud(hops)
+				row[i] = high
+				a.FloorDB[i] = math.Min(a.FloorDB[i], low)
+			}
+		}
+		a.LevelDB = append(a.LevelDB, row)
+		r.Sources = append(r.Sources, SoloReport{Named: s.name})
+	}
+	if len(a.LevelDB) < 2 {
+		r.Why = "fewer than two of its folders are called like a line"
+		return
+	}
+	r.Understood = true
+	for i := range a.FloorDB {
+		if math.IsInf(a.FloorDB[i], 1) {
+			a.FloorDB[i] = 0 // not in the line check: answers to nothing
+		}
+	}
+	finish(r, e, a, true, "heard in the line check, one folder a source")
+}
+
+// finish says which line answered to each source, and gathers crossed lines.
+func finish(r *LineCheckReport, e *judge.Evidence, a between.Alone, certain bool, text string) {
+	answers := a.Answers()
+	source := 0
+	for k := range r.Sources {
+		if r.Sources[k].Heard != "" {
+			continue
+		}
+		margin := math.Inf(-1)
+		for i, an := range answers {
+			if an.Source == source && an.MarginDB > margin {
+				r.Sources[k].Heard, margin = e.Lines[i].Name(), an.MarginDB
+			}
+		}
+		source++
+	}
+	add := func(ring []int, open bool) {
+		s := judge.Swap{Ring: ring, Open: open, Certain: certain, MarginDB: math.Inf(1), By: "line check", Pass: -1, Text: text}
+		for k, l := range ring {
+			if open && k == len(ring)-1 {
+				break // the last of a chain only lends its source
+			}
+			s.Certain = s.Certain && answers[l].Certain
+			s.MarginDB = math.Min(s.MarginDB, answers[l].MarginDB)
+		}
+		e.Swaps = append(e.Swaps, s)
+	}
+	carried := between.Carried(answers)
+	for _, ring := range between.Rings(carried) {
+		add(ring, false)
+	}
+	for _, chain := range between.Chains(carried) {
+		add(chain, true)
+	}
+}
+
+// lineNamed finds the line that a folder of the line check is named for.
+func lineNamed(name string, lines []model.Line) (int, bool) {
+	recs := []model.Recording{{Name: name + ".wav", Channels: 1, RateHz: 48000, Frames: 1}}
+	results, err := match.Files(recs, []model.Pass{{Members: []model.Member{{}}}}, lines, nil)
+	if err != nil || len(results) == 0 || len(results[0].Matches) == 0 {
+		return 0, false
+	}
+	m := results[0].Matches[0]
+	return m.Line, m.Line >= 0
+}
+
+// quietAndLoud are the lower twentieth and the upper twentieth of the hops, in dBFS.
+func quietAndLoud(hops []meter.Hop) (low, high float64) {
+	db := make([]float64, 0, len(hops))
+	for _, h := range hops {
+		db = append(db, 10*math.Log10(max(float64(h.MeanSquare), 1e-20))+unit.SineOffsetDB)
+	}
+	if len(db) == 0 {
+		return math.Inf(1), math.Inf(-1)
+	}
+	sort.Float64s(db)
+	return db[len(db)/20], db[len(db)-1-len(db)/20]
+}
+
+// readOnePass reads a line check in which the sources sound one after another,
+// in the order of the list. Lines without a source of their own (rooms,
+// talkback) may be left out by the players.
+func readOnePass(r *LineCheckReport, e *judge.Evidence, s solo) {
+	group := groups(e.Lines)
+	var heard []int // lines with sound, in the order of the list
+	n := 0
+	for i := range e.Lines {
+		if hops, ok := s.hops[i]; ok {
+			heard = append(heard, i)
+			n = max(n, len(hops))
+		}
+	}
+	if n == 0 {
+		r.Why = "none of its files matches a line"
+		return
+	}
+	power, of := make([][]float64, n), make([]int, len(heard))
+	for h := range power {
+		power[h] = make([]float64, len(heard))
+		for k, i := range heard {
+			if hops := s.hops[i]; h < len(hops) {
+				power[h][k] = float64(hops[h].MeanSquare)
+			}
+		}
+	}
+	for k, i := range heard {
+		of[k] = group[i]
+	}
+	segments := between.Segments(onlyClose(power, heard, e), hopS, of)
+	var answered []int // groups, in order of time
+	var turns []between.Segment
+	for _, g := range segments {
+		if g.Line < 0 || farAway(e.Lines[heard[g.Line]].Family) {
+			continue
+		}
+		answered = append(answered, group[heard[g.Line]])
+		turns = append(turns, g)
+	}
+	var list []int // groups in the order of the list
+	for _, i := range heard {
+		if farAway(e.Lines[i].Family) || slices.Contains(list, group[i]) {
+			continue
+		}
+		if judge.MayBeSilent(e.Lines[i].Family) && !slices.Contains(answered, group[i]) {
+			continue // nobody spoke into the talkback
+		}
+		list = append(list, group[i])
+	}
+	order, ok := between.ReadOrder(answered, list)
+	for k, g := range turns {
+		solo := SoloReport{StartS: rounded(some(g.StartS)), EndS: rounded(some(g.EndS))}
+		if ok {
+			solo.Named = e.Lines[list[k]].Name()
+		} else {
+			solo.Heard = e.Lines[heard[g.Line]].Name()
+		}
+		r.Sources = append(r.Sources, solo)
+	}
+	if !ok {
+		r.Why = fmt.Sprintf("%d sources answered where the list has %d, or in quite another order, so it says nothing about crossed lines; one sub-folder a source would", len(answered), len(list))
+		return
+	}
+	r.Understood = true
+	a := between.Alone{Group: group, Own: make([]int, len(e.Lines)), FloorDB: make([]float64, len(e.Lines))}
+	for i := range e.Lines {
+		a.Own[i] = slices.Index(list, group[i])
+		if hops, ok := s.hops[i]; ok {
+			a.FloorDB[i], _ = quietAndLoud(hops)
+		}
+	}
+	for _, g := range turns {
+		row := make([]float64, len(e.Lines))
+		for i := range row {
+			row[i] = math.Inf(-1)
+			if hops, ok := s.hops[i]; ok {
+				from := min(int(math.Round(g.StartS/hopS)), len(hops))
+				to := min(int(math.Round(g.EndS/hopS)), len(hops))
+				_, row[i] = quietAndLoud(hops[from:to])
+			}
+		}
+		a.LevelDB = append(a.LevelDB, row)
+	}
+	finish(r, e, a, order.Certain, "heard in the line check, if the sources sounded in the order of the list")
+}
+
+// onlyClose takes the lines that hear everybody out of a pass's powers, as far
+// as a close line explains what they hear: rooms always, overheads wherever a
+// close line is near its own loudest.
+func onlyClose(power [][]float64, heard []int, e *judge.Evidence) [][]float64 {
+	const nearOwnLoudest = 0.4 // 4 dB under it, as a ratio of powers
+	loud := make([]float64, len(heard))
+	for k := range heard {
+		column := make([]float64, len(power))
+		for h := range power {
+			column[h] = power[h][k]
+		}
+		sort.Float64s(column)
+		loud[k] = column[len(column)-1-len(column)/100]
+	}
+	out := make([][]float64, len(power))
+	for h, row := range power {
+		explained := false
+		for k, i := range heard {
+			f := e.Lines[i].Family
+			if f != model.Overhead && !farAway(f) && loud[k] > 0 && row[k] >= nearOwnLoudest*loud[k] {
+				explained = true
+			}
+		}
+		out[h] = slices.Clone(row)
+		for k, i := range heard {
+			if f := e.Lines[i].Family; farAway(f) || f == model.Overhead && explained {
+				out[h][k] = 0
+			}
+		}
+	}
+	return out
+}
+
+// hopS is the length of a hop of the level meter in seconds.
+const hopS = 0.1
+
+// farAway says whether a line hears everybody and has no turn of its own.
+func farAway(f model.Family) bool { return f == model.Room }
+
+// findSwaps adds what the sound of the take suggests about lines that the line
+// check has not told of already.
+func findSwaps(e *judge.Evidence) {
+	told := map[int]bool{}
+	for _, s := range e.Swaps {
+		for _, l := range s.Ring {
+			told[l] = true
+		}
+	}
+	for _, s := range judge.Likely(e) {
+		if !told[s.Ring[0]] && !told[s.Ring[1]] {
+			e.Swaps = append(e.Swaps, s)
+		}
+	}
+}
