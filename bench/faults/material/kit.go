@@ -157,7 +157,7 @@ func readKits(dir string) (kits []Kit, hits []Hit, err error) {
 					continue
 				}
 				if x = trim(x); len(x) > rate/50 {
-					l.strokes = append(l.strokes, stroke{file, y.Min, y.Max, rate, scaled(x, 1)})
+					l.strokes = append(l.strokes, stroke{file, y.Min, y.Max, rate, scaled(edged(x, rate, 0, 0.01), 1)})
 				}
 			}
 			if len(l.strokes) == 0 {

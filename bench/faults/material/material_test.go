@@ -104,3 +104,17 @@ func TestClipsWithSeamsAreNotUsed(t *testing.T) {
 		t.Error("a sine with a seam was taken")
 	}
 }
+
+func TestClipsEndAtZeroWithoutOffset(t *testing.T) {
+	x := make([]float32, 1000)
+	for i := range x {
+		x[i] = 0.3 + 0.5*float32(i%2)
+	}
+	x = edged(x, 1000, 0.01, 0.02)
+	if x[0] != 0 || x[999] != 0 {
+		t.Errorf("ends at %g and %g, want 0", x[0], x[999])
+	}
+	if got, want := x[500]+x[501], float32(0); math.Abs(float64(got-want)) > 1e-5 {
+		t.Errorf("offset left: got %g", got/2)
+	}
+}

@@ -61,3 +61,24 @@ func scaled(x []float32, to float64) []float32 {
 	}
 	return out
 }
+
+// edged takes the offset out of a clip and fades its ends, in place. A clip that
+// was cut with a step would bring a click that no microphone line has.
+func edged(x []float32, rateHz int, inS, outS float64) []float32 {
+	var sum float64
+	for _, v := range x {
+		sum += float64(v)
+	}
+	mean := float32(sum / float64(max(len(x), 1)))
+	in, out := int(inS*float64(rateHz)), int(outS*float64(rateHz))
+	for i := range x {
+		x[i] -= mean
+		if i < in {
+			x[i] *= float32(i) / float32(in)
+		}
+		if k := len(x) - 1 - i; k < out {
+			x[i] *= float32(k) / float32(out)
+		}
+	}
+	return x
+}

@@ -18,7 +18,7 @@ func (c *clips) Phrase(rateHz int, r *rand.Rand) []float32 {
 		if err != nil || len(x) < rate/5 || spiky(x) {
 			continue
 		}
-		return scaled(Resample(trim(x), rate, rateHz), 1)
+		return scaled(Resample(edged(trim(x), rate, 0.008, 0.02), rate, rateHz), 1)
 	}
 	return nil
 }
