@@ -319,16 +319,22 @@ func quietAndLoud(hops []meter.Hop) (low, high float64) {
 // talkback) may be left out by the players.
 func readOnePass(r *LineCheckReport, e *judge.Evidence, s solo) {
 	group := groups(e.Lines)
-	var heard []int // lines with sound, in the order of the list
+	var heard, over []int // close lines with sound, and overheads, in the order of the list
 	n := 0
 	for i := range e.Lines {
-		if hops, ok := s.hops[i]; ok {
+		hops, ok := s.hops[i]
+		if !ok || e.Lines[i].Family == model.Room {
+			continue // a room has no turn of its own
+		}
+		n = max(n, len(hops))
+		if e.Lines[i].Family == model.Overhead {
+			over = append(over, i)
+		} else {
 			heard = append(heard, i)
-			n = max(n, len(hops))
 		}
 	}
-	if n == 0 {
-		r.Why = "none of its files matches a line"
+	if n == 0 || len(heard) == 0 {
+		r.Why = "none of its files matches a line with a turn of its own"
 		return
 	}
 	power, of := make([][]float64, n), make([]int, len(heard))
@@ -343,23 +349,25 @@ func readOnePass(r *LineCheckReport, e *judge.Evidence, s solo) {
 	for k, i := range heard {
 		of[k] = group[i]
 	}
-	segments := between.Segments(onlyClose(power, heard, e), hopS, of)
-	var answered []int // groups, in order of time
 	var turns []between.Segment
-	for _, g := range segments {
-		if g.Line < 0 || farAway(e.Lines[heard[g.Line]].Family) {
+	var answered []int // groups, in order of time
+	for _, g := range between.Segments(power, hopS, of) {
+		if g.Line < 0 {
 			continue
 		}
-		answered = append(answered, group[heard[g.Line]])
-		turns = append(turns, g)
+		line := heard[g.Line]
+		if len(over) > 0 && e.Lines[line].Family.Kit() && ofOverheads(power, g.Line, g) {
+			line = over[0]
+		}
+		turns, answered = append(turns, g), append(answered, group[line])
 	}
 	var list []int // groups in the order of the list
-	for _, i := range heard {
-		if farAway(e.Lines[i].Family) || slices.Contains(list, group[i]) {
+	for i, l := range e.Lines {
+		if _, ok := s.hops[i]; !ok || l.Family == model.Room || slices.Contains(list, group[i]) {
 			continue
 		}
-		if judge.MayBeSilent(e.Lines[i].Family) && !slices.Contains(answered, group[i]) {
-			continue // nobody spoke into the talkback
+		if (judge.MayBeSilent(l.Family) || l.Family == model.Overhead) && !slices.Contains(answered, group[i]) {
+			continue // nobody spoke into the talkback, or struck the cymbals by themselves
 		}
 		list = append(list, group[i])
 	}
@@ -369,7 +377,7 @@ func readOnePass(r *LineCheckReport, e *judge.Evidence, s solo) {
 		if ok {
 			solo.Named = e.Lines[list[k]].Name()
 		} else {
-			solo.Heard = e.Lines[heard[g.Line]].Name()
+			solo.Heard = e.Lines[answered[k]].Name()
 		}
 		r.Sources = append(r.Sources, solo)
 	}
@@ -400,44 +408,30 @@ func readOnePass(r *LineCheckReport, e *judge.Evidence, s solo) {
 	finish(r, e, a, order.Certain, "heard in the line check, if the sources sounded in the order of the list")
 }
 
-// onlyClose takes the lines that hear everybody out of a pass's powers, as far
-// as a close line explains what they hear: rooms always, overheads wherever a
-// close line is near its own loudest.
-func onlyClose(power [][]float64, heard []int, e *judge.Evidence) [][]float64 {
-	const nearOwnLoudest = 0.4 // 4 dB under it, as a ratio of powers
-	loud := make([]float64, len(heard))
-	for k := range heard {
-		column := make([]float64, len(power))
-		for h := range power {
-			column[h] = power[h][k]
-		}
-		sort.Float64s(column)
-		loud[k] = column[len(column)-1-len(column)/100]
+// quietTurnDB is how far under its own loudest a close line must answer for the
+// turn to be another source's, that only the overheads are for.
+const quietTurnDB = 5
+
+// ofOverheads says whether a turn that a close line answered belongs to the
+// overheads: a cymbal without a microphone of its own reaches the nearest close
+// line well under that line's own loudest.
+func ofOverheads(power [][]float64, line int, g between.Segment) bool {
+	column := make([]float64, len(power))
+	for h := range power {
+		column[h] = power[h][line]
 	}
-	out := make([][]float64, len(power))
-	for h, row := range power {
-		explained := false
-		for k, i := range heard {
-			f := e.Lines[i].Family
-			if f != model.Overhead && !farAway(f) && loud[k] > 0 && row[k] >= nearOwnLoudest*loud[k] {
-				explained = true
-			}
-		}
-		out[h] = slices.Clone(row)
-		for k, i := range heard {
-			if f := e.Lines[i].Family; farAway(f) || f == model.Overhead && explained {
-				out[h][k] = 0
-			}
-		}
+	from, to := min(int(math.Round(g.StartS/hopS)), len(power)), min(int(math.Round(g.EndS/hopS)), len(power))
+	turn := slices.Clone(column[from:to])
+	sort.Float64s(column)
+	sort.Float64s(turn)
+	if len(turn) == 0 {
+		return false
 	}
-	return out
+	return 10*math.Log10(turn[len(turn)-1]/column[len(column)-1-len(column)/200]) < -quietTurnDB
 }
 
 // hopS is the length of a hop of the level meter in seconds.
 const hopS = 0.1
-
-// farAway says whether a line hears everybody and has no turn of its own.
-func farAway(f model.Family) bool { return f == model.Room }
 
 // findSwaps adds what the sound of the take suggests about lines that the line
 // check has not told of already.
