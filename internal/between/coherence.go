@@ -39,7 +39,7 @@ func (c *comparison) alignedCorrelation(lag float64) unit.Maybe[float64] {
 
 // coherence fills in the coherence of all and of each octave, with the lag
 // window moved to the delay: what Welch's average of aligned windows would give,
-// without a second look at the sound.
+// without a second look at the sound. Undefined where there is but one average.
 func (c *comparison) coherence(lag float64, r *PairReading) {
 	p := c.p
 	m := p.short.Len()
@@ -61,7 +61,7 @@ func (c *comparison) coherence(lag float64, r *PairReading) {
 	}
 	saa, sbb := power(raa), power(rbb)
 	p.spectrum(s, x, func(i int) float64 { return p.rab[i] }, int(math.Round(lag)), 0)
-	n := p.averageCount(0)
+	n := p.averages[1]
 	band := bandTable(m, p.rate)
 	var num, den [octaves + 1]float64
 	for k, v := range s {
@@ -81,7 +81,7 @@ func (c *comparison) coherence(lag float64, r *PairReading) {
 		den[octaves] += w
 	}
 	of := func(i int) unit.Maybe[float64] {
-		if !(den[i] > 0) {
+		if !(den[i] > 0) || n < leastAverages {
 			return unit.None[float64]()
 		}
 		return unit.Some(unbias(num[i]/den[i], n))

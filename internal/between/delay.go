@@ -31,6 +31,10 @@ const (
 	coherenceOverCount = 2.0
 )
 
+// fewHitsPeak raises enoughPeak for one and two hits: two unrelated clicks of a
+// few milliseconds in one window do correlate.
+var fewHitsPeak = [...]float64{0, 1.5, 1.2}
+
 // comparison is the work of one Reading: smoothed spectra and, for each hit and
 // for all together, the weighted phase correlation.
 type comparison struct {
@@ -133,7 +137,7 @@ func (p *Pair) compare() *comparison {
 
 	c.rawA, c.rawB = p.thin(p.saa), p.thin(p.sbb)
 
-	n := p.averageCount(p.maxLag)
+	n := max(p.averages[0], leastAverages)
 	c.averages = n
 	c.gamma = make([]float64, bins)
 	c.weight = make([]float64, bins)
@@ -209,11 +213,15 @@ func (p *Pair) compare() *comparison {
 	return c
 }
 
-// averageCount is how many independent averages a spectrum under a lag window holds: T/∫w².
-func (p *Pair) averageCount(flat int) float64 {
-	area := (2*float64(flat) + 0.75*float64(len(p.flank))) / p.rate
-	return max(p.averages/area, 1.0001)
+// windowSeconds is the length ∫w² of a lag window: sound of length T holds
+// T/∫w² independent averages under it.
+func (p *Pair) windowSeconds(flat int) float64 {
+	return (2*float64(flat) + 0.75*float64(len(p.flank))) / p.rate
 }
+
+// leastAverages stands in where there is but one: coherence is 1 by
+// construction then, and only the peak can tell sound from noise.
+const leastAverages = 1.5
 
 // unbias takes from a coherence what n averages of unrelated noise would show: 1/n.
 func unbias(g, n float64) float64 { return max(0, (min(g, 1)-1/n)/(1-1/n)) }
@@ -371,26 +379,37 @@ func (c *comparison) best() (peak, bool) {
 		return b, false
 	}
 	c.peakOverRMS = c.peakOverRest(b)
-	return b, c.peakOverRMS >= enoughPeak || c.meanGamma >= enoughCoherence+coherenceOverCount/c.averages
+	need := enoughPeak
+	if n := len(c.hit); n < len(fewHitsPeak) {
+		need *= fewHitsPeak[n]
+	}
+	return b, c.peakOverRMS >= need || c.meanGamma >= enoughCoherence+coherenceOverCount/c.averages
 }
 
-// peakOverRest is the height of a peak over the RMS of the lags at least 1 ms away from it.
+// peakOverRest is the height of a peak over the RMS of the other lags: of all
+// that are at least 1 ms away, or of those up to 5 ms away where that is more,
+// since two unrelated clicks correlate by chance only where they overlap.
 func (c *comparison) peakOverRest(b peak) float64 {
-	var sum float64
-	n := 0
-	away := 0.001 * c.p.rate
+	var all, near, countAll, countNear float64
+	away, close := 0.001*c.p.rate, 0.005*c.p.rate
 	for lag := -c.p.maxLag; lag <= c.p.maxLag; lag++ {
-		if math.Abs(float64(lag)-b.lag) < away {
+		off := math.Abs(float64(lag) - b.lag)
+		if off < away {
 			continue
 		}
 		v := c.score[lag+c.p.reach]
-		sum += v * v
-		n++
+		all += v * v
+		countAll++
+		if off <= close {
+			near += v * v
+			countNear++
+		}
 	}
-	if n == 0 || sum == 0 {
+	rest := math.Sqrt(max(all/max(countAll, 1), near/max(countNear, 1)))
+	if rest == 0 {
 		return 0
 	}
-	return math.Abs(b.height) / math.Sqrt(sum/float64(n))
+	return math.Abs(b.height) / rest
 }
 
 // spread is the robust deviation of each hit's own delay from the common one.

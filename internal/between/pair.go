@@ -59,7 +59,7 @@ type Pair struct {
 	waa, wbb      []float64    // whitened spectra, for coherence
 	rab           []float64    // [2·reach] sum of whitened correlations, lag −reach first
 	kept          [][]float32
-	averages      float64 // Σ effective seconds of sound, for the bias of coherence
+	averages      [2]float64 // independent averages under the unaligned and the aligned lag window
 
 	x       []float64 // work space
 	fa, fb  []complex128
@@ -254,7 +254,11 @@ func (p *Pair) addPiece(a, b []float32, ma, mb float64) bool {
 			keep[p.reach+i] = float32(p.x[i])
 		}
 	}
-	p.averages += math.Sqrt(secondsA * secondsB)
+	// A hit shorter than the lag window is still one average.
+	seconds := math.Sqrt(secondsA * secondsB)
+	for i, flat := range [2]int{p.maxLag, 0} {
+		p.averages[i] += max(1, seconds/p.windowSeconds(flat))
+	}
 	return true
 }
 

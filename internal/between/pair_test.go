@@ -322,3 +322,33 @@ func BenchmarkPair(b *testing.B) {
 		}
 	})
 }
+
+// Two sources that sound at the same moments but share nothing: short unrelated
+// bursts, which correlate by chance where they overlap.
+func TestUnrelatedBurstsAreUndefined(t *testing.T) {
+	for _, decay := range []float64{300, 1000, 3000} {
+		believed := 0
+		for seed := range 20 {
+			r := seeded(uint64(seed))
+			p := NewPair(48000, 480)
+			for range 4 {
+				a, b := noise32(r, 9000, 0.1), noise32(r, 9000, 0.1)
+				for i := range a {
+					g := float32(0)
+					if i > 960 {
+						g = float32(math.Exp(-float64(i-960) / decay))
+					}
+					a[i] = a[i]*g + float32(1e-4*r.NormFloat64())
+					b[i] = b[i]*g + float32(1e-4*r.NormFloat64())
+				}
+				p.Add(a, b)
+			}
+			if p.Reading().DelaySamples.Defined() {
+				believed++
+			}
+		}
+		if believed > 0 {
+			t.Errorf("bursts that decay over %g samples: a delay in %d of 20, want none", decay, believed)
+		}
+	}
+}
