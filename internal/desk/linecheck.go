@@ -254,6 +254,11 @@ func readFolders(r *LineCheckReport, e *judge.Evidence, solos []solo) {
 	finish(r, e, a, true, "heard in the line check, one folder a source")
 }
 
+// ringMarginDB is the margin that every line of a closed ring must have for the
+// ring to be certain. It may be smaller than for a line by itself: all lines of
+// a ring would have to be misread together. Common practice, no source.
+const ringMarginDB = 2
+
 // finish says which line answered to each source, and gathers crossed lines.
 func finish(r *LineCheckReport, e *judge.Evidence, a between.Alone, certain bool, text string) {
 	answers := a.Answers()
@@ -276,7 +281,7 @@ func finish(r *LineCheckReport, e *judge.Evidence, a between.Alone, certain bool
 			if open && k == len(ring)-1 {
 				break // the last of a chain only lends its source
 			}
-			s.Certain = s.Certain && answers[l].Certain
+			s.Certain = s.Certain && (answers[l].Certain || !open && answers[l].MarginDB >= ringMarginDB)
 			s.MarginDB = math.Min(s.MarginDB, answers[l].MarginDB)
 		}
 		e.Swaps = append(e.Swaps, s)

@@ -21,6 +21,11 @@ func Judge(e *Evidence) []model.Finding {
 	for _, rule := range Rules {
 		all = append(all, rule.Find(e)...)
 	}
+	for i := range all {
+		if all[i].Places == nil {
+			all[i].Places = []model.Place{} // an empty list in JSON, not null
+		}
+	}
 	order := map[string]int{}
 	for i, l := range e.Lines {
 		order[l.Name()] = i
