@@ -27,7 +27,6 @@ type stageBuilder struct {
 	store *material.Store
 	s     *Session
 	song  *song
-	slow  bool
 }
 
 // Build invents a session. An empty style picks one; seconds is its length.

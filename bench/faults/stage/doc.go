@@ -58,7 +58,6 @@ type Session struct {
 	Lines   []Line
 	sources []source
 	gains   []float64 // per line, found while rendering the take
-	room    [roomOutputs][]float32
 	names   naming
 }
 

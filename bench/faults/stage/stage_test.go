@@ -1,6 +1,7 @@
 package stage
 
 import (
+	"bytes"
 	"math"
 	"os"
 	"path/filepath"
@@ -85,7 +86,8 @@ func TestTheSameSeedGivesTheSameBytes(t *testing.T) {
 		}
 		return b
 	}
-	if string(read()) != string(read()) {
+	first, second := read(), read()
+	if !bytes.Equal(first, second) {
 		t.Error("two runs differ")
 	}
 }
