@@ -23,7 +23,7 @@ func schemaCommand(e Edges) *cobra.Command {
 			}
 			var names []string
 			for _, s := range desk.Schemas {
-				if s.Name == args[0] || strings.TrimSuffix(s.Name, "/1") == args[0] {
+				if s.Name == args[0] || strings.TrimSuffix(strings.TrimPrefix(s.Name, "tidemark."), "/1") == args[0] {
 					_, err := fmt.Fprint(e.Stdout, s.Describe())
 					return err
 				}

@@ -15,10 +15,19 @@ import (
 // Real transforms real signals of one length. It holds its twiddle factors and
 // no signal, so goroutines may share it.
 type Real struct {
-	n       int
-	swap    []uint32     // bit reversal of the half-size transform
-	twiddle []complex128 // e^(−2πi·k/(n/2)), k < n/4: of the half-size transform
-	split   []complex128 // e^(−2πi·k/n), k ≤ n/4: untangles even and odd samples
+	n      int
+	swap   []uint32     // bit reversal of the half-size transform
+	stages []stage      // its passes of radix 4, smallest first
+	odd    bool         // its size is an odd power of two: one pass of radix 2 comes first
+	split  []complex128 // e^(−2πi·k/n), k ≤ n/4: untangles even and odd samples
+}
+
+// stage is a pass that joins four transforms of m points into one of 4m. Its
+// turns lie in the order in which they are used: w[k] = e^(−2πi·k/4m), and its
+// square and cube.
+type stage struct {
+	m int
+	w [][3]complex128
 }
 
 // NewReal prepares transforms of n real samples; n is a power of two, at least
@@ -28,14 +37,24 @@ func NewReal(n int) *Real {
 		panic(fmt.Sprintf("fourier: length %d is not a power of two of at least 4", n))
 	}
 	h := n / 2
-	t := &Real{n: n, swap: make([]uint32, h), twiddle: make([]complex128, h/2), split: make([]complex128, n/4+1)}
+	t := &Real{n: n, swap: make([]uint32, h), split: make([]complex128, n/4+1), odd: bits.TrailingZeros(uint(h))%2 == 1}
 	shift := 32 - bits.TrailingZeros(uint(h))
 	for i := range t.swap {
 		t.swap[i] = bits.Reverse32(uint32(i)) >> shift
 	}
-	for k := range t.twiddle {
-		s, c := math.Sincos(-2 * math.Pi * float64(k) / float64(h))
-		t.twiddle[k] = complex(c, s)
+	m := 1
+	if t.odd {
+		m = 2
+	}
+	for ; 4*m <= h; m *= 4 {
+		st := stage{m: m, w: make([][3]complex128, m)}
+		for k := range st.w {
+			for j := range 3 {
+				s, c := math.Sincos(-2 * math.Pi * float64((j+1)*k) / float64(4*m))
+				st.w[k][j] = complex(c, s)
+			}
+		}
+		t.stages = append(t.stages, st)
 	}
 	for k := range t.split {
 		s, c := math.Sincos(-2 * math.Pi * float64(k) / float64(n))
@@ -70,8 +89,7 @@ func (t *Real) Forward(dst []complex128, src []float64) {
 	for k := 1; k <= h/2; k++ {
 		a, b := dst[k], dst[h-k]
 		bc := complex(real(b), -imag(b))
-		e := (a + bc) / 2
-		d := (a - bc) / 2
+		e, d := half(a+bc), half(a-bc)
 		o := complex(imag(d), -real(d)) // d / i
 		wo := t.split[k] * o
 		dst[k] = e + wo
@@ -94,9 +112,9 @@ func (t *Real) Inverse(dst []float64, src []complex128) {
 	for k := 1; k <= h/2; k++ {
 		a, b := src[k], src[h-k]
 		bc := complex(real(b), -imag(b))
-		e := (a + bc) / 2
+		e := half(a + bc)
 		w := t.split[k]
-		o := (a - bc) / 2 * complex(real(w), -imag(w))
+		o := half(a-bc) * complex(real(w), -imag(w))
 		io := complex(-imag(o), real(o))
 		p, q := e+io, e-io
 		z[k] = complex(real(p), -imag(p))
@@ -117,24 +135,43 @@ func (t *Real) Inverse(dst []float64, src []complex128) {
 	}
 }
 
-// butterflies is the radix-2 transform of z, whose samples are in bit-reversed order.
+// half is z/2; the division of complex numbers would do far more.
+func half(z complex128) complex128 { return complex(real(z)/2, imag(z)/2) }
+
+// butterflies is the transform of z, whose samples are in bit-reversed order:
+// passes of radix 4, each two passes of radix 2 with three turns instead of four.
 func (t *Real) butterflies(z []complex128) {
-	n := len(z)
-	for i := 0; i+1 < n; i += 2 {
-		a, b := z[i], z[i+1]
-		z[i], z[i+1] = a+b, a-b
-	}
-	for size := 4; size <= n; size *= 2 {
-		half, step := size/2, n/size
-		for start := 0; start < n; start += size {
-			lo, hi := z[start:start+half:start+half], z[start+half:start+size:start+size]
-			for k, tw := 0, 0; k < half; k, tw = k+1, tw+step {
-				w := t.twiddle[tw]
-				b := hi[k]
-				wb := complex(real(w)*real(b)-imag(w)*imag(b), real(w)*imag(b)+imag(w)*real(b))
-				a := lo[k]
-				lo[k], hi[k] = a+wb, a-wb
-			}
+	if t.odd {
+		for i := 0; i+1 < len(z); i += 2 {
+			a, b := z[i], z[i+1]
+			z[i], z[i+1] = a+b, a-b
 		}
+	}
+	for _, st := range t.stages {
+		m := st.m
+		for at := 0; at < len(z); at += 4 * m {
+			pass4(z[at:at+m], z[at+m:at+2*m], z[at+2*m:at+3*m], z[at+3*m:at+4*m], st.w)
+		}
+	}
+}
+
+// pass4 joins four transforms in place. In bit-reversed order the second holds
+// the samples 2 mod 4 and the third those 1 mod 4.
+func pass4(x0, x1, x2, x3 []complex128, w [][3]complex128) {
+	x0, x1, x2, x3 = x0[:len(w)], x1[:len(w)], x2[:len(w)], x3[:len(w)]
+	for k := range w {
+		w1, w2, w3 := w[k][0], w[k][1], w[k][2]
+		a, b, c, d := x0[k], x1[k], x2[k], x3[k]
+		br, bi := real(b)*real(w2)-imag(b)*imag(w2), real(b)*imag(w2)+imag(b)*real(w2)
+		cr, ci := real(c)*real(w1)-imag(c)*imag(w1), real(c)*imag(w1)+imag(c)*real(w1)
+		dr, di := real(d)*real(w3)-imag(d)*imag(w3), real(d)*imag(w3)+imag(d)*real(w3)
+		sr, si := real(a)+br, imag(a)+bi
+		tr, ti := real(a)-br, imag(a)-bi
+		ur, ui := cr+dr, ci+di
+		vr, vi := cr-dr, ci-di
+		x0[k] = complex(sr+ur, si+ui)
+		x1[k] = complex(tr+vi, ti-vr)
+		x2[k] = complex(sr-ur, si-ui)
+		x3[k] = complex(tr-vi, ti+vr)
 	}
 }
