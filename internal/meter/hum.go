@@ -59,6 +59,8 @@ const (
 	humRatio     = 0.015 // Hz of the fundamental within which harmonics agree, and
 	humBin       = 0.08  // the part of a bin to which a line is placed, added
 	humAgain     = 0.06  // Hz within which two groups agree on the fundamental
+	humLoud      = 28.0  // dB over the floor that chance does not reach, and
+	humPulled    = 0.12  // Hz by which music may pull such lines
 	humGap       = 3     // groups that may lie between them: rests are rare
 )
 
@@ -66,7 +68,7 @@ const (
 //
 // The sound is brought down to about 3 kHz and cut into windows of 2.8 s
 // (Blackman, three quarters overlapping). Of each ten seconds of windows the least
-// power of each bin is kept: what comes and goes vanishes, what is always there
+// powers of each bin are kept: what comes and goes vanishes, what is always there
 // stays. A line is a local maximum that stands 10 dB over the median of its
 // neighbours; a hum is two lines or more whose frequencies are whole multiples of
 // one fundamental within ±0.3 Hz of 50 or 60 Hz, the first or second among them
@@ -90,8 +92,8 @@ type Hum struct {
 
 	windows int
 	inGroup int
-	least   []float32 // of this group
-	sum     []float32 // of the least of all groups
+	least   [4][]float32 // the least powers of each bin in this group, rising
+	sum     [2][]float32 // of the first and of the fourth of them, over all groups
 	groups  int
 	heard   [2]humHeard // by mains
 }
@@ -129,14 +131,21 @@ func NewHum(rateHz int, mains Mains) *Hum {
 	m := &Hum{mains: mains, dec: newDecimator(rateHz), low: make([]float32, humN), x: make([]float64, humN), bins: make([]complex128, humN/2+1)}
 	m.hz = float64(rateHz) / float64(m.dec.factor())
 	used := humN * 22 / 100 // decimateUsable
-	m.least, m.sum = make([]float32, used), make([]float32, used)
+	for i := range m.least {
+		m.least[i] = make([]float32, used)
+	}
+	for i := range m.sum {
+		m.sum[i] = make([]float32, used)
+	}
 	m.startGroup()
 	return m
 }
 
 func (m *Hum) startGroup() {
-	for i := range m.least {
-		m.least[i] = math.MaxFloat32
+	for _, l := range m.least {
+		for k := range l {
+			l[k] = math.MaxFloat32
+		}
 	}
 	m.inGroup = 0
 }
@@ -161,13 +170,17 @@ func (m *Hum) analyse() {
 		m.x[i] = w * float64(m.low[i])
 	}
 	humTransform().Forward(m.bins, m.x)
-	for k := range m.least {
+	if b := m.bins[1]; !(math.Abs(real(b))+math.Abs(imag(b)) < 1e6) {
+		return // a window with samples that are no numbers
+	}
+	for k := range m.least[0] {
 		b := m.bins[k]
-		p := real(b)*real(b) + imag(b)*imag(b)
-		if !(p < 1e12) {
-			return // a window with samples that are no numbers
+		p := float32(real(b)*real(b) + imag(b)*imag(b))
+		for _, l := range m.least {
+			if p < l[k] {
+				p, l[k] = l[k], p
+			}
 		}
-		m.least[k] = min(m.least[k], float32(p))
 	}
 	m.windows++
 	if m.inGroup++; m.inGroup == humGroup {
@@ -177,19 +190,24 @@ func (m *Hum) analyse() {
 
 // endGroup adds the group's minimum to the others and looks for hum in it.
 func (m *Hum) endGroup() {
-	for k, v := range m.least {
-		m.sum[k] += v
+	for k, v := range m.least[0] {
+		m.sum[0][k] += v
+		m.sum[1][k] += m.least[3][k]
 	}
 	m.groups++
 	end := m.windowEnd()
 	start := max(0, end-int64((humN+(m.inGroup-1)*humHop)*m.dec.factor()))
 	for i, f := range [2]Mains{Mains50, Mains60} {
-		family, ok := m.family(m.least, 1, float64(f))
+		family, ok := m.better(m.least[0], m.least[3], 1, float64(f))
 		if !ok {
 			continue
 		}
 		h := &m.heard[i]
-		if h.last.n > 0 && m.groups-h.lastIn <= humGap && math.Abs(h.last.hz-family.hz) <= humAgain {
+		again := humAgain
+		if min(family.score, h.last.score) >= 2*humLoud {
+			again += humPulled
+		}
+		if h.last.n > 0 && m.groups-h.lastIn <= humGap && math.Abs(h.last.hz-family.hz) <= again {
 			if h.times++; h.times == 1 {
 				h.from = h.lastAt
 			}
@@ -218,6 +236,17 @@ type humFamily struct {
 	score float64 // dB over the floor, summed
 }
 
+// better is the surer family of two spectra: in the least powers a soft hum shows
+// in the rests; where hum and music are as loud as each other they cancel at
+// times, and the fourth least shows it.
+func (m *Hum) better(a, b []float32, scale, mains float64) (humFamily, bool) {
+	f, ok := m.family(a, scale, mains)
+	if g, also := m.family(b, scale, mains); also && g.score > f.score {
+		return g, true
+	}
+	return f, ok
+}
+
 // family looks for the harmonics of a mains frequency in the powers p·scale.
 func (m *Hum) family(p []float32, scale, mains float64) (best humFamily, ok bool) {
 	var lines [humHarmonics]Harmonic
@@ -236,8 +265,13 @@ func (m *Hum) family(p []float32, scale, mains float64) (best humFamily, ok bool
 		low := false
 		least = math.MaxFloat64
 		for _, l := range lines[:n] {
-			// A line's own frequency is known to a fraction of a bin.
-			if math.Abs(l.Hz/float64(l.Number)-ref.Hz/float64(ref.Number)) > humRatio+humBin*width*(1/float64(l.Number)+1/float64(ref.Number)) {
+			// A line's own frequency is known to a fraction of a bin; where loud
+			// music crosses a loud hum, to half of one.
+			tol := humRatio + humBin*width*(1/float64(l.Number)+1/float64(ref.Number))
+			if min(l.OverFloorDB, ref.OverFloorDB) >= humLoud {
+				tol += humPulled
+			}
+			if math.Abs(l.Hz/float64(l.Number)-ref.Hz/float64(ref.Number)) > tol {
 				continue
 			}
 			f.lines[f.n] = l
@@ -306,7 +340,12 @@ func (m *Hum) Reading() HumReading {
 		return r
 	}
 	c := *m
-	c.least, c.sum = slices.Clone(m.least), slices.Clone(m.sum)
+	for i := range c.least {
+		c.least[i] = slices.Clone(m.least[i])
+	}
+	for i := range c.sum {
+		c.sum[i] = slices.Clone(m.sum[i])
+	}
 	if c.inGroup >= humKnown || c.groups == 0 {
 		c.endGroup()
 	}
@@ -317,8 +356,8 @@ func (m *Hum) Reading() HumReading {
 			continue
 		}
 		h := c.heard[i]
-		family, ok := c.family(c.sum, 1/float64(c.groups), float64(f))
-		if c.groups > 2 && (h.times == 0 || math.Abs(family.hz-h.best.hz) > humAgain) {
+		family, ok := c.better(c.sum[0], c.sum[1], 1/float64(c.groups), float64(f))
+		if c.groups > 2 && (h.times == 0 || math.Abs(family.hz-h.best.hz) > humAgain+humPulled) {
 			family, ok = h.best, h.times > 0
 		}
 		if ok && family.score > best.score {
