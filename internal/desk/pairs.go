@@ -4,6 +4,7 @@ import (
 	"context"
 	"io"
 	"math"
+	"sort"
 
 	"tidemark/internal/acoustics"
 	"tidemark/internal/between"
@@ -24,13 +25,14 @@ const (
 )
 
 // comparePairs measures every pair of lines that hear the same source, on the
-// hits of the source concerned.
+// hits of the source concerned. Pairs on the same hits come one after another,
+// so that a stretch they share is read once.
 func comparePairs(ctx context.Context, lib Library, e *judge.Evidence) error {
 	tracks := tracksByLine(e)
-	ears := newEars(lib)
-	defer ears.close()
+	relations := model.Relations(e.Lines)
 	for p := range e.Passes {
-		for _, r := range model.Relations(e.Lines) {
+		var pairs []judge.Pair
+		for _, r := range relations {
 			a, okA := tracks[key{p, r.A}]
 			b, okB := tracks[key{p, r.B}]
 			on, okOn := tracks[key{p, r.On}]
@@ -40,32 +42,57 @@ func comparePairs(ctx context.Context, lib Library, e *judge.Evidence) error {
 			if !okOn {
 				on = a
 			}
-			if err := ctx.Err(); err != nil {
-				return err
-			}
-			ta, tb := &e.Tracks[a], &e.Tracks[b]
-			rate := ta.Header.Format.RateHz
-			if rate != tb.Header.Format.RateHz || rate != e.Tracks[on].Header.Format.RateHz {
+			rate := e.Tracks[a].Header.Format.RateHz
+			if rate != e.Tracks[b].Header.Format.RateHz || rate != e.Tracks[on].Header.Format.RateHz {
 				continue
 			}
-			pair := between.NewPair(rate, int(maxLagS*float64(rate)))
-			window := int(hitWindowS * float64(rate))
-			for _, s := range chooseHits(e, on, hitsPerPair) {
-				s -= hitLeadS
-				x, err := ears.listen(e, ta, s, window)
-				if err != nil {
-					return err
-				}
-				y, err := ears.listen(e, tb, s, window)
-				if err != nil {
-					return err
-				}
-				if len(x) == window && len(y) == window {
-					pair.Add(x, y)
-				}
-			}
-			e.Pairs = append(e.Pairs, judge.Pair{Relation: r, A: a, B: b, On: on, Reading: pair.Reading()})
+			pairs = append(pairs, judge.Pair{Relation: r, A: a, B: b, On: on})
 		}
+		order := make([]int, len(pairs))
+		for i := range order {
+			order[i] = i
+		}
+		sort.SliceStable(order, func(i, j int) bool { return pairs[order[i]].On < pairs[order[j]].On })
+		if err := measurePairs(ctx, lib, e, pairs, order); err != nil {
+			return err
+		}
+		e.Pairs = append(e.Pairs, pairs...)
+	}
+	return nil
+}
+
+// measurePairs fills in the readings of the pairs, in the order given.
+func measurePairs(ctx context.Context, lib Library, e *judge.Evidence, pairs []judge.Pair, order []int) error {
+	ears := newEars(lib)
+	defer ears.close()
+	on, hits := -1, []float64(nil)
+	for _, i := range order {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		pair := &pairs[i]
+		if pair.On != on {
+			on, hits = pair.On, chooseHits(e, pair.On, hitsPerPair)
+			ears.forget()
+		}
+		a, b := &e.Tracks[pair.A], &e.Tracks[pair.B]
+		rate := float64(a.Header.Format.RateHz)
+		m := between.NewPair(a.Header.Format.RateHz, int(maxLagS*rate))
+		window := int(hitWindowS * rate)
+		for _, s := range hits {
+			x, err := ears.listen(e, a, s-hitLeadS, window)
+			if err != nil {
+				return err
+			}
+			y, err := ears.listen(e, b, s-hitLeadS, window)
+			if err != nil {
+				return err
+			}
+			if len(x) == window && len(y) == window {
+				m.Add(x, y)
+			}
+		}
+		pair.Reading = m.Reading()
 	}
 	return nil
 }
@@ -89,8 +116,8 @@ func tracksByLine(e *judge.Evidence) map[key]int {
 	return of
 }
 
-// ears reads short stretches of tracks. It keeps a few readers open, since
-// pairs share their tracks, and a cache of the stretches last heard.
+// ears reads short stretches of tracks. It keeps readers open, since pairs share
+// their tracks, and the stretches heard until it is told to forget them.
 type ears struct {
 	lib     Library
 	readers map[int]*ear
@@ -107,14 +134,18 @@ func newEars(lib Library) *ears {
 	return &ears{lib: lib, readers: map[int]*ear{}, block: map[int]*sound.Block{}}
 }
 
+// forget drops the stretches heard so far.
+func (s *ears) forget() {
+	for _, e := range s.readers {
+		clear(e.heard)
+	}
+}
+
 func (s *ears) close() {
 	for _, e := range s.readers {
 		e.closer.Close()
 	}
 }
-
-// heardMost bounds the stretches kept for one recording.
-const heardMost = 64
 
 // listen returns frames of a track from a time of its pass on, fewer at the
 // recording's ends, none before its start.
@@ -149,9 +180,6 @@ func (s *ears) listen(e *judge.Evidence, t *judge.Track, startS float64, frames 
 			return nil, err
 		}
 		x = append(x, b.Channels[t.Channel][:min(b.Frames(), frames-len(x))]...)
-	}
-	if len(k.heard) >= heardMost {
-		clear(k.heard)
 	}
 	k.heard[id] = x
 	return x, nil
