@@ -215,18 +215,18 @@ func one(ctx context.Context, set settings, p plan, store *material.Store, keep 
 		alone = filepath.Join(dir, stage.AloneFolder)
 	}
 	sound := filepath.Join(dir, stage.TakeFolder)
-	timed := func(folder string) ([]model.Finding, error) {
+	timed := func(folder, alone string) ([]model.Finding, error) {
 		t := time.Now()
 		fs, err := check(ctx, folder, list, alone)
 		o.checkS += time.Since(t).Seconds()
 		o.checked += p.seconds * float64(len(s.Lines))
 		return fs, err
 	}
-	if o.sound, o.err = timed(sound); o.err != nil {
+	if o.sound, o.err = timed(sound, alone); o.err != nil {
 		return o
 	}
 	if stops(o.sound) > 0 && keep() {
-		save(set.keep, p.name()+" sound", dir, sound, nil, o.sound)
+		save(set.keep, p.name()+" sound", dir, sound, filepath.Join(dir, stage.AloneFolder), nil, o.sound)
 	}
 	if set.soundOnly {
 		return o
@@ -238,6 +238,13 @@ func one(ctx context.Context, set settings, p plan, store *material.Store, keep 
 		if err != nil {
 			o.err = err
 			return o
+		}
+		aloneTo := ""
+		if alone != "" {
+			aloneTo = to + " line check"
+			if o.err = folder.CopyAlone(alone, aloneTo); o.err != nil {
+				return o
+			}
 		}
 		var wounds []harm.Wound
 		for k := range max(2, min(mostWounds, len(s.Lines)/2)) {
@@ -259,7 +266,7 @@ func one(ctx context.Context, set settings, p plan, store *material.Store, keep 
 		if len(wounds) == 0 {
 			continue
 		}
-		found, err := timed(to)
+		found, err := timed(to, aloneTo)
 		if err != nil {
 			o.err = fmt.Errorf("wounded with %v: %w", wounds, err)
 			return o
@@ -274,7 +281,7 @@ func one(ctx context.Context, set settings, p plan, store *material.Store, keep 
 		strays := score.Strays(found, wounds, o.sound)
 		o.strays = append(o.strays, strays...)
 		if (missed || len(strays) > 0) && keep() {
-			save(set.keep, fmt.Sprintf("%s wounded %d", p.name(), c+1), dir, to, wounds, found)
+			save(set.keep, fmt.Sprintf("%s wounded %d", p.name(), c+1), dir, to, aloneTo, wounds, found)
 		}
 		if err := os.RemoveAll(to); err != nil {
 			o.err = err
@@ -285,11 +292,12 @@ func one(ctx context.Context, set settings, p plan, store *material.Store, keep 
 }
 
 // save copies a folder with list, line check, truth and findings.
-func save(below, name, dir, folder string, wounds []harm.Wound, found []model.Finding) {
+func save(below, name, dir, folder, alone string, wounds []harm.Wound, found []model.Finding) {
 	to := filepath.Join(below, name)
-	for _, f := range []struct{ from, to string }{
-		{folder, filepath.Join(to, stage.TakeFolder)}, {filepath.Join(dir, stage.AloneFolder), filepath.Join(to, stage.AloneFolder)},
-	} {
+	for _, f := range []struct{ from, to string }{{folder, filepath.Join(to, stage.TakeFolder)}, {alone, filepath.Join(to, stage.AloneFolder)}} {
+		if f.from == "" {
+			continue
+		}
 		if err := os.CopyFS(f.to, os.DirFS(f.from)); err != nil {
 			fmt.Fprintln(os.Stderr, "faults: keeping", name, err)
 			return

@@ -17,6 +17,8 @@ type Folder struct {
 	Session *stage.Session
 	Sound   string // the folder of sound files
 	Dir     string // the copy
+	Alone   string // the line check, "" without
+	AloneTo string // its copy: a crossed patch crosses both
 	Touched map[int]bool
 }
 
@@ -36,6 +38,52 @@ func Copy(s *stage.Session, sound, dir string) (*Folder, error) {
 		}
 	}
 	return f, nil
+}
+
+// CopyAlone links the line check as well.
+func (f *Folder) CopyAlone(from, to string) error {
+	f.Alone, f.AloneTo = from, to
+	return filepath.WalkDir(from, func(path string, d os.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		rel, err := filepath.Rel(from, path)
+		if err != nil {
+			return err
+		}
+		if d.IsDir() {
+			return os.MkdirAll(filepath.Join(to, rel), 0o755)
+		}
+		return os.Link(path, filepath.Join(to, rel))
+	})
+}
+
+// cross puts the sound of one file under another's name, in the take and in
+// every folder of the line check.
+func (f *Folder) cross(name, from string) error {
+	swap := func(sound, dir string) error {
+		to := filepath.Join(dir, name)
+		if err := os.Remove(to); err != nil {
+			return err
+		}
+		return os.Link(filepath.Join(sound, from), to)
+	}
+	if err := swap(f.Sound, f.Dir); err != nil || f.Alone == "" {
+		return err
+	}
+	return filepath.WalkDir(f.Alone, func(path string, d os.DirEntry, err error) error {
+		if err != nil || !d.IsDir() {
+			return err
+		}
+		if _, err := os.Stat(filepath.Join(path, name)); err != nil {
+			return nil // the folder that only holds the sources' folders
+		}
+		rel, err := filepath.Rel(f.Alone, path)
+		if err != nil {
+			return err
+		}
+		return swap(path, filepath.Join(f.AloneTo, rel))
+	})
 }
 
 // Name is how findings call a line.
@@ -236,11 +284,7 @@ func (f *Folder) swapped(r *rand.Rand) (Wound, bool, error) {
 	w.All, w.Severe = true, true
 	for k, i := range ring {
 		from := f.Session.Lines[ring[(k+1)%n]].File
-		to := filepath.Join(f.Dir, f.Session.Lines[i].File)
-		if err := os.Remove(to); err != nil {
-			return w, false, err
-		}
-		if err := os.Link(filepath.Join(f.Sound, from), to); err != nil {
+		if err := f.cross(f.Session.Lines[i].File, from); err != nil {
 			return w, false, err
 		}
 		w.Detail += fmt.Sprintf("%s carries %s; ", f.Session.Lines[i].File, from)

@@ -17,6 +17,7 @@ type Bank struct {
 	insts   []layer
 	heads   []sampleHead
 	cache   map[int][]float32
+	loops   map[[3]int][]float32 // samples with their loop closed
 }
 
 type preset struct {
@@ -58,7 +59,7 @@ func Open(from io.ReaderAt, size int64) (*Bank, error) {
 	if string(head[0:4]) != "RIFF" || string(head[8:12]) != "sfbk" {
 		return nil, fmt.Errorf("sf2: begins with %q and %q, wanted RIFF and sfbk", head[0:4], head[8:12])
 	}
-	b := &Bank{from: from, cache: map[int][]float32{}}
+	b := &Bank{from: from, cache: map[int][]float32{}, loops: map[[3]int][]float32{}}
 	tables := map[string][]byte{}
 	if err := b.walk(12, size, tables); err != nil {
 		return nil, err

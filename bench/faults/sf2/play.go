@@ -142,6 +142,10 @@ func (b *Bank) play(r region, key, velocity int, held float64, rateHz int) ([]fl
 	mode := int(r.gen[genModes]) & 3
 	loops := (mode == 1 || mode == 3) && loop0 >= 0 && loop1 > loop0+1 && loop1 <= end
 
+	if loops {
+		x = b.seamless(r.head, x, int(loop0), int(loop1))
+	}
+
 	attack := math.Min(seconds(r.gen[genAttack]), maxAttackS)
 	hold := seconds(r.gen[genHold])
 	decay := math.Max(seconds(r.gen[genDecay]), 0.001)    // to 100 dB down
@@ -181,6 +185,34 @@ func (b *Bank) play(r region, key, velocity int, held float64, rateHz int) ([]fl
 		out[len(out)-1-i] *= float32(i) / float32(n)
 	}
 	return out, nil
+}
+
+// seamFrames is how far before its end a loop is faded into what comes before
+// its beginning.
+const seamFrames = 96
+
+// seamless returns a sample whose loop closes without a step: its last frames
+// become what precedes its first.
+func (b *Bank) seamless(head int, x []float32, from, to int) []float32 {
+	n := min(seamFrames, from, (to-from)/2)
+	if n < 2 || to > len(x) {
+		return x
+	}
+	id := [3]int{head, from, to}
+	if y, ok := b.loops[id]; ok {
+		return y
+	}
+	y := append([]float32(nil), x...)
+	for k := range n {
+		f := float32(k+1) / float32(n)
+		y[to-n+k] = (1-f)*x[to-n+k] + f*x[from-n+k]
+	}
+	// The frames past the end, which the interpolator looks at, go on as the loop does.
+	for k := 0; k < 3 && to+k < len(y); k++ {
+		y[to+k] = x[from+k]
+	}
+	b.loops[id] = y
+	return y
 }
 
 // stepFrames is how often the envelope is worked out; between it is a line.

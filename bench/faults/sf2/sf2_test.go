@@ -188,3 +188,20 @@ func FuzzOpen(f *testing.F) {
 		}
 	})
 }
+
+func TestLoopsCloseWithoutAStep(t *testing.T) {
+	b := &Bank{loops: map[[3]int][]float32{}}
+	x := make([]float32, 1000)
+	for i := range x {
+		x[i] = float32(i) / 1000 // a ramp: the worst of seams
+	}
+	y := b.seamless(0, x, 300, 800)
+	if d := y[799] - y[300]; d > 0.012 || d < -0.012 {
+		t.Errorf("the seam steps by %g", d)
+	}
+	for i := 704; i < 800; i++ {
+		if d := y[i] - y[i-1]; d > 0.012 || d < -0.012 {
+			t.Fatalf("frame %d steps by %g", i, d)
+		}
+	}
+}

@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -14,10 +15,12 @@ import (
 type naming struct {
 	style, take int
 	hour        int
+	// aloneFolders: the line check has one folder a source; else one pass.
+	aloneFolders bool
 }
 
 func newNaming(r *rand.Rand) naming {
-	return naming{style: r.IntN(6), take: 1 + r.IntN(12), hour: 10 + r.IntN(12)}
+	return naming{style: r.IntN(6), take: 1 + r.IntN(12), hour: 10 + r.IntN(12), aloneFolders: r.IntN(2) == 0}
 }
 
 func (n naming) file(number int, source string) string {
@@ -98,13 +101,44 @@ func (s *Session) write(dir string, sources []source, room [roomOutputs][]float3
 			channels = append(channels, s.render(i+1, sources, room, take))
 		}
 		bw := s.Stamp()
+		sheet := Sheet{RateHz: s.RateHz, Bits: s.Bits, Stamp: &bw}
 		if !take {
 			bw.TimeReference -= uint64(s.RateHz) * 1800
 		}
-		if err := WriteFile(filepath.Join(dir, s.Lines[i].File), Sheet{RateHz: s.RateHz, Bits: s.Bits, Stamp: &bw}, channels); err != nil {
+		if !take && s.names.aloneFolders {
+			if err := s.writeTurns(dir, s.Lines[i].File, sheet, channels); err != nil {
+				return err
+			}
+		} else if err := WriteFile(filepath.Join(dir, s.Lines[i].File), sheet, channels); err != nil {
 			return err
 		}
 		i += len(channels) - 1
+	}
+	return nil
+}
+
+// writeTurns cuts one file of the line check into a folder for each source.
+func (s *Session) writeTurns(dir, file string, sheet Sheet, channels [][]float32) error {
+	n, gap := s.turnFrames()
+	for turn, src := range s.turns() {
+		name := ""
+		for _, l := range s.Lines {
+			if l.own == src {
+				name = l.Source
+				break
+			}
+		}
+		to := filepath.Join(dir, name)
+		if err := os.MkdirAll(to, 0o755); err != nil {
+			return err
+		}
+		cut := make([][]float32, len(channels))
+		for c := range channels {
+			cut[c] = channels[c][turn*(n+gap) : (turn+1)*(n+gap)]
+		}
+		if err := WriteFile(filepath.Join(to, file), sheet, cut); err != nil {
+			return err
+		}
 	}
 	return nil
 }
@@ -118,16 +152,31 @@ func (s *Session) Stamp() Stamp {
 	}
 }
 
+// turnFrames is how long a turn lasts, and the pause before it.
+func (s *Session) turnFrames() (turn, gap int) {
+	return int(aloneS * float64(s.RateHz)), s.RateHz / 2
+}
+
 // aloneS is how long each source plays alone in the line check.
 const aloneS = 2.5
+
+// turns are the sources in the order in which the list names them first.
+func (s *Session) turns() []int {
+	var order []int
+	for _, l := range s.Lines {
+		if !slices.Contains(order, l.own) {
+			order = append(order, l.own)
+		}
+	}
+	return order
+}
 
 // aloneSources lets each source play by itself in turn: the loudest stretch of
 // what it plays in the take. A source that rests in the take rests here as well.
 func (s *Session) aloneSources(r *rand.Rand) []source {
-	n := int(aloneS * float64(s.RateHz))
-	gap := s.RateHz / 2
+	n, gap := s.turnFrames()
 	out := make([]source, len(s.sources))
-	for i := range s.sources {
+	for turn, i := range s.turns() {
 		src := s.sources[i]
 		x := make([]float32, gap+len(s.sources)*(n+gap))
 		best, at := 0.0, 0
@@ -140,7 +189,7 @@ func (s *Session) aloneSources(r *rand.Rand) []source {
 				best, at = p, from
 			}
 		}
-		to := gap + i*(n+gap)
+		to := gap + turn*(n+gap)
 		if best > 0 {
 			copy(x[to:], src.x[at:min(at+n, len(src.x))])
 			fade := s.RateHz / 50
