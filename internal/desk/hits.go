@@ -32,7 +32,7 @@ func chooseHits(e *judge.Evidence, on, most int) []float64 {
 	sort.SliceStable(hits, func(i, j int) bool { return hits[i].score > hits[j].score })
 	var chosen []float64
 	for _, h := range hits {
-		if len(chosen) == most {
+		if len(chosen) == most || h.score < leastHit {
 			break
 		}
 		apart := true
@@ -53,6 +53,9 @@ func chooseHits(e *judge.Evidence, on, most int) []float64 {
 const (
 	hitApartS = 0.36 // a hit's window holds no other chosen hit
 	rivalS    = 0.03
+	// leastHit is the least strength of a hit, of the line's loudest: what lies
+	// 14 dB under it on a tom's line is mostly another drum.
+	leastHit = 0.2
 )
 
 type rival struct{ s, strength float64 }

@@ -92,10 +92,30 @@ func measurePairs(ctx context.Context, lib Library, e *judge.Evidence, pairs []j
 				m.Add(x, y)
 			}
 		}
-		pair.Reading = m.Reading()
+		pair.Reading = believable(m.Reading(), pair.Relation.Kind)
 	}
 	return nil
 }
+
+// believable takes back a delay that cannot be the direct sound: a correlation
+// that does not stand out of what unrelated sounds give by chance, or an
+// overhead that would hear a drum before the microphone at its head.
+func believable(r between.PairReading, kind model.RelationKind) between.PairReading {
+	delay, ok := r.DelaySamples.Get()
+	if !ok {
+		return r
+	}
+	stands := float64(r.DelaySharpness.Or(0)) >= sharpDelay
+	if !stands || kind == model.KitPair && delay < 0 {
+		r.DelaySamples, r.DelaySpread = unit.None[float64](), unit.None[float64]()
+		r.Polarity, r.PolarityConfidence = between.Unclear, 0
+	}
+	return r
+}
+
+// sharpDelay is how far the peak of a correlation must stand over the rest:
+// unrelated noise gives up to about 5 (see between.PairReading).
+const sharpDelay = 5
 
 type key struct{ pass, line int }
 
