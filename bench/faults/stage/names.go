@@ -3,6 +3,7 @@ package stage
 import (
 	"encoding/csv"
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -172,7 +173,7 @@ func (s *Session) turns() []int {
 }
 
 // aloneSources lets each source play by itself in turn: the loudest stretch of
-// what it plays in the take. A source that rests in the take rests here as well.
+// what it plays in the take. Who rests in the take taps a few times.
 func (s *Session) aloneSources(r *rand.Rand) []source {
 	n, gap := s.turnFrames()
 	out := make([]source, len(s.sources))
@@ -196,6 +197,14 @@ func (s *Session) aloneSources(r *rand.Rand) []source {
 			for k := range fade {
 				x[to+k] *= float32(k) / float32(fade)
 				x[to+n-1-k] *= float32(k) / float32(fade)
+			}
+		}
+		if best == 0 {
+			for tap := range 5 {
+				from := to + tap*n/5
+				for k := range min(s.RateHz/5, len(x)-from) {
+					x[from+k] = float32(0.3 * r.NormFloat64() * math.Exp(-float64(k)/float64(s.RateHz)/0.03))
+				}
 			}
 		}
 		src.x = x
