@@ -41,7 +41,8 @@ const (
 	clickWaver    = 0.03 // and this steady
 	clickBurst    = 45   // cells of the longest burst: 30 ms
 	clickBurstK   = 10.0 // a burst re the level around
-	clickPerS     = 40   // clicks a second that the model is asked about
+	clickPerS     = 40   // times a second that the model is asked before it must have said click half the time
+	clickSure     = 12   // times that the model is asked before a second is known to be full of clicks
 	clickModel    = 1024 // samples on either side that it is made from
 	clickGap      = 96   // samples on either side that it is not
 	clickEdgeCell = 8    // cells at both ends of a recording in which nothing is a click
@@ -364,6 +365,11 @@ func (m *Clicks) unpredicted(at int) (Click, bool) {
 	}
 	if m.asked >= clickPerS && 2*m.found < m.asked {
 		return Click{}, false
+	}
+	if m.asked >= clickSure && 4*m.found >= 3*m.asked { // a second full of crackle needs no further proof
+		c := at / m.cell
+		peak, around := float64(m.most[c]), float64(max(m.mean[c-4], m.mean[c+4], clickLeast/16))
+		return Click{Frame: m.win.start + int64(at), Frames: 1, Amplitude: peak / 2, OverDB: 20 * math.Log10(peak/around)}, true
 	}
 	m.asked++
 	// At 48 kHz, by the mean of neighbours where the rate is a multiple.

@@ -9,7 +9,8 @@ import "math"
 // four times (a cubic spline): its zeros lie where its rate folds, so that what
 // folds onto the usable part of the band is 72 dB down or more. The second halves
 // the rate with a short Kaiser-windowed sinc, 80 dB down where its rate folds
-// onto 0.22 of the output rate. The droop of both is known: see gain.
+// onto 0.22 of the output rate. So much of it is usable; the droop of both filters
+// is known: see gain.
 type decimator struct {
 	d     int // of the first filter
 	first []float32
@@ -23,10 +24,6 @@ type decimator struct {
 // decimateHalf is the length of the second filter: (80−8)/(2.285·2π·0.28)+1,
 // by Kaiser's formula for a transition from 0.11 to 0.39 of its input rate.
 const decimateHalf = 19
-
-// decimateUsable is how much of the output rate is flat (once divided by gain)
-// and free of folded sound.
-const decimateUsable = 0.22
 
 // newDecimator brings rateHz down to between 2 and 3.3 kHz or leaves lower rates
 // nearly as they are.

@@ -130,7 +130,7 @@ func NewHum(rateHz int, mains Mains) *Hum {
 	}
 	m := &Hum{mains: mains, dec: newDecimator(rateHz), low: make([]float32, humN), x: make([]float64, humN), bins: make([]complex128, humN/2+1)}
 	m.hz = float64(rateHz) / float64(m.dec.factor())
-	used := humN * 22 / 100 // decimateUsable
+	used := humN * 22 / 100 // what a decimator leaves usable
 	for i := range m.least {
 		m.least[i] = make([]float32, used)
 	}
