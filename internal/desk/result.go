@@ -164,7 +164,8 @@ func (c Check) Count(w model.Weight) int {
 }
 
 // round keeps a report to thousandths of its unit: finer than any of its limits.
-func round(x float64) float64 { return math.Round(x*1000) / 1000 }
+// Nothing is minus zero.
+func round(x float64) float64 { return math.Round(x*1000)/1000 + 0 }
 
 func rounded[T ~float64](m unit.Maybe[T]) number {
 	v, ok := m.Get()

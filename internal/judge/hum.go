@@ -23,7 +23,11 @@ func hum(e *Evidence) []model.Finding {
 		}
 		f := e.finding(model.KindHum, weight, t)
 		measured(&f, float64(level), limit)
-		at(&f, t.OffsetS, t.OffsetS+t.DurationS())
+		from, to := t.OffsetS, t.OffsetS+t.DurationS()
+		if h.To > h.From {
+			from, to = t.At(h.From), t.At(h.To)
+		}
+		at(&f, from, to)
 		f.Evidence = fmt.Sprintf("%s hums at %.2f Hz, %.0f dBFS in all, %s", f.Lines[0], h.FundamentalHz, float64(level), harmonicsInWords(t))
 		f.Advice = "move the cable away from mains leads, dimmers and transformers, and isolate an unbalanced run with a transformer or DI; " +
 			"never lift or defeat a protective earth: if it stays, ask the house technician or a licensed electrician"

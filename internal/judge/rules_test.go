@@ -184,7 +184,13 @@ var ruleCases = []ruleCase{
 	{"d nothing measured", model.KindCrackle, func(e *Evidence) { e.Tracks[voice].M = meter.Channel{} }, nil},
 
 	{"a no holes", model.KindDropout, func(*Evidence) {}, nil},
-	{"b one hole", model.KindDropout, func(e *Evidence) { e.Tracks[voice].M.Dropout.Dropouts = events(1, 480) }, stop},
+	{"b one hole", model.KindDropout, func(e *Evidence) { hole(&e.Tracks[voice].M, meter.Hole{TornIn: true, TornOut: true}) }, stop},
+	{"b one held value", model.KindDropout, func(e *Evidence) { hole(&e.Tracks[voice].M, meter.Hole{TornIn: true, Held: true}) }, stop},
+	{"b sound cut off that comes back softly", model.KindDropout, func(e *Evidence) { hole(&e.Tracks[voice].M, meter.Hole{TornIn: true}) }, listen},
+	{"b a keyboard may make its own silence", model.KindDropout, func(e *Evidence) {
+		e.Lines[voice].Family = model.Keys
+		hole(&e.Tracks[voice].M, meter.Hole{TornIn: true, TornOut: true})
+	}, listen},
 	{"b a buffer written twice", model.KindDropout, func(e *Evidence) { e.Tracks[voice].M.Dropout.Repeats = events(1, 256) }, listen},
 	{"c exact zeros, but none torn", model.KindDropout, func(e *Evidence) { e.Tracks[voice].M.Dropout.ZeroFrames = 48000 }, nil},
 	{"d nothing measured", model.KindDropout, func(e *Evidence) { e.Tracks[voice].M = meter.Channel{} }, nil},
@@ -314,6 +320,13 @@ func hiss(c *meter.Channel, dbfs float64) {
 	retell(c)
 }
 
+// hole puts one hole of 10 ms at 1 s.
+func hole(c *meter.Channel, h meter.Hole) {
+	c.Dropout.Dropouts = events(1, 480)
+	h.Run = c.Dropout.Dropouts.Kept[0]
+	c.Dropout.Holes = []meter.Hole{h}
+}
+
 func humAt(c *meter.Channel, dbfs float64) {
 	c.Hum = meter.HumReading{Known: true, FundamentalHz: 50.01, Level: unit.Some(unit.DBFS(dbfs)), OverFloorDB: 25,
 		Harmonics: []meter.Harmonic{{Number: 1, Hz: 50.01, LevelDBFS: dbfs}, {Number: 3, Hz: 150.03, LevelDBFS: dbfs - 10}}}
@@ -393,7 +406,7 @@ func TestFindingsComeHeaviestFirstAndHaveStableIDs(t *testing.T) {
 	make := func() *Evidence {
 		e := take()
 		humAt(&e.Tracks[kick].M, -55)
-		e.Tracks[voice].M.Dropout.Dropouts = events(2, 480)
+		hole(&e.Tracks[voice].M, meter.Hole{TornIn: true, TornOut: true})
 		e.Tracks[top].M.Level.DC = 0.01
 		return e
 	}
