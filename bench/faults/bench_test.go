@@ -6,6 +6,8 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+
+	"tidemark/bench/faults/harm"
 )
 
 func TestPlansFollowFromTheSeed(t *testing.T) {
@@ -44,5 +46,12 @@ func TestWrongCallsAreRefusedWithASentence(t *testing.T) {
 				t.Errorf("got %v, want something with %q", err, c.want)
 			}
 		})
+	}
+}
+
+func TestResultsNameTheFlagsThatMatterAndNoPlaces(t *testing.T) {
+	s := settings{seed: 4, hours: 0.5, wounded: 2, kinds: harm.Kinds[:2], keep: "somewhere", temporary: "elsewhere", synthetic: true}
+	if got, want := s.line(), "--seed 4 --hours 0.5 --wounded 2 --kinds dead,noisy --synthetic --write"; got != want {
+		t.Errorf("got %q, want %q", got, want)
 	}
 }

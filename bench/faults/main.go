@@ -120,9 +120,31 @@ func run(ctx context.Context, args []string, out, progress io.Writer) error {
 	if err != nil {
 		return fmt.Errorf("%w (run from the top of the source tree)", err)
 	}
-	fmt.Fprintf(f, "# Detection benchmark\n\nWritten by `go run ./bench/faults %s`; the numbers come from that run alone.\n\n", strings.Join(args, " "))
+	fmt.Fprintf(f, "# Detection benchmark\n\nWritten by `go run ./bench/faults %s`; the numbers come from that run alone.\n\n", set.line())
 	table.Print(f)
 	return f.Close()
+}
+
+// line is the command line that gives the same table: the flags that matter.
+func (s settings) line() string {
+	l := fmt.Sprintf("--seed %d --hours %g --wounded %d", s.seed, s.hours, s.wounded)
+	if len(s.kinds) < len(harm.Kinds) {
+		var names []string
+		for _, k := range s.kinds {
+			names = append(names, string(k))
+		}
+		l += " --kinds " + strings.Join(names, ",")
+	}
+	if len(s.styles) > 0 {
+		l += " --styles " + strings.Join(s.styles, ",")
+	}
+	if s.synthetic {
+		l += " --synthetic"
+	}
+	if s.soundOnly {
+		l += " --sound-only"
+	}
+	return l + " --write"
 }
 
 func (s settings) store() (*material.Store, error) {

@@ -202,8 +202,8 @@ func (s *Session) aloneSources(r *rand.Rand) []source {
 		if best == 0 {
 			for tap := range 5 {
 				from := to + tap*n/5
-				for k := range min(s.RateHz/5, len(x)-from) {
-					x[from+k] = float32(0.3 * r.NormFloat64() * math.Exp(-float64(k)/float64(s.RateHz)/0.03))
+				for k := range min(n/6, len(x)-from) {
+					x[from+k] = float32(0.3 * r.NormFloat64() * math.Exp(-float64(k)/float64(s.RateHz)/0.08))
 				}
 			}
 		}
