@@ -2,6 +2,7 @@ package judge
 
 import (
 	"fmt"
+	"math"
 	"sort"
 
 	"tidemark/internal/meter"
@@ -9,58 +10,63 @@ import (
 )
 
 const (
-	// apartBeforeS and apartAfterS are how far from a click another line's hit may
-	// lie and still be the same event: sound needs 20 ms for 7 m.
-	apartBeforeS = 0.025
-	apartAfterS  = 0.025
-	// togetherS: clicks of two lines this close are one electrical or clock event.
-	togetherS = 0.0015
+	// sameEventS is how far apart two lines may hear one event: 8 m of air.
+	sameEventS = 0.025
+	// burstS is the stretch in which three clicks make a burst.
+	burstS = 2.0
+	// A hit of another line counts as at the same time as a click from beforeS
+	// before to afterS after it.
+	hitBeforeS, hitAfterS = 0.004, 0.014
+	// musicalShare and musicalZ: clicks of which this share falls on the hits of
+	// one other line, that many standard deviations over chance, belong to the
+	// music. Common practice, no source.
+	musicalShare, musicalZ = 0.3, 3.5
+	// leastHits is how many hits another line must have to say anything.
+	leastHits = 12
 )
 
-// crackle finds clicks that belong to the line and not to the music: no other
-// line of the pass has a hit or click at the same time. A drum reaches several
-// microphones; a bad connector reaches one track.
+// crackle finds clicks that belong to the line and not to the music.
+//
+// A drum or a clap reaches several microphones, and players play in time; a bad
+// connector reaches one track, whenever it likes. So clicks that another line
+// clicks with are left out, and clicks that as a whole keep time with another
+// line's hits are music.
 func crackle(e *Evidence) []model.Finding {
 	var out []model.Finding
 	for i := range e.Tracks {
 		t := &e.Tracks[i]
-		if t.Line < 0 || t.M.Clicks.Count == 0 {
+		if t.Line < 0 || t.M.Clicks.Count == 0 || MayBeSilent(e.line(t).Family) {
 			continue
 		}
 		lonely := lonelyClicks(e, t)
-		if len(lonely) < int(limitCrackle.Value) {
+		bursts := burstsOf(t, lonely)
+		if float64(len(lonely)) < limitCrackle.Value || bursts == 0 && float64(len(lonely)) < limitScatter {
 			continue
 		}
-		// A crackle comes in bursts; a slow scatter of ticks must be many to count.
-		bursts := 0
-		for k := 2; k < len(lonely); k++ {
-			if t.At(lonely[k].Frame)-t.At(lonely[k-2].Frame) < 2 {
-				bursts++
-			}
+		musical, heard := keepsTime(e, t, lonely)
+		if musical {
+			continue
 		}
-		weight := model.Listen
-		if float64(len(lonely)) >= limitCrackleStop.Value && bursts >= 3 && companions(e, t) >= 1 {
-			weight = model.Stop
+		weight, limit := model.Listen, limitCrackle
+		if float64(len(lonely)) >= limitCrackleStop.Value && bursts >= 3 && heard {
+			weight, limit = model.Stop, limitCrackleStop
 		}
 		f := e.finding(model.KindCrackle, weight, t)
-		limit := limitCrackle
-		if weight == model.Stop {
-			limit = limitCrackleStop
-		}
 		total := len(lonely)
 		if t.M.Clicks.Count > len(t.M.Clicks.Clicks) { // not all were kept: scale up
 			total = t.M.Clicks.Count * len(lonely) / len(t.M.Clicks.Clicks)
 		}
 		measured(&f, float64(total), limit)
 		f.Count = total
+		first, last := lonely[0], lonely[len(lonely)-1]
+		at(&f, t.At(first.Frame), t.At(last.Frame+last.Frames))
+		f.Places = nil
 		for k, c := range lonely {
 			if k == maxPlaces {
 				break
 			}
 			f.Places = append(f.Places, model.Place{Line: f.Lines[0], StartS: round3(t.At(c.Frame)), EndS: round3(t.At(c.Frame + c.Frames))})
 		}
-		first, last := lonely[0], lonely[len(lonely)-1]
-		at2(&f, t.At(first.Frame), t.At(last.Frame+last.Frames))
 		f.Evidence = fmt.Sprintf("%s crackles: %s that no other line hears, from %s to %s", f.Lines[0], count(total, "click", "clicks"), clock(t.At(first.Frame)), clock(t.At(last.Frame)))
 		f.Advice = "swap the cable first, then the microphone, and write down which one it was; a failing capsule or phantom supply crackles before it dies"
 		if electric(e.line(t)) {
@@ -71,51 +77,92 @@ func crackle(e *Evidence) []model.Finding {
 	return out
 }
 
-// at2 sets the extent of a finding that already has its places.
-func at2(f *model.Finding, startS, endS float64) {
-	places := f.Places
-	at(f, startS, endS)
-	f.Places = places
-}
-
-// companions counts the other lines of the pass.
-func companions(e *Evidence, t *Track) int {
+// burstsOf counts the clicks that are the third within burstS.
+func burstsOf(t *Track, clicks []meter.Click) int {
 	n := 0
-	for i := range e.Tracks {
-		if o := &e.Tracks[i]; o != t && o.Pass == t.Pass && o.Line >= 0 {
+	for k := 2; k < len(clicks); k++ {
+		if t.At(clicks[k].Frame)-t.At(clicks[k-2].Frame) < burstS {
 			n++
 		}
 	}
 	return n
 }
 
+// fedAlike says whether two lines carry one electric signal: a crackle of the
+// instrument's cable is on both.
+func fedAlike(e *Evidence, a, b *Track) bool {
+	if a.Line < 0 || b.Line < 0 {
+		return false
+	}
+	for _, p := range e.Pairs {
+		if p.Relation.Kind == model.DIAmp && (p.Relation.A == a.Line && p.Relation.B == b.Line || p.Relation.A == b.Line && p.Relation.B == a.Line) {
+			return true
+		}
+	}
+	return false
+}
+
+// lonelyClicks are the clicks of a track that no other line of the pass clicks with.
 func lonelyClicks(e *Evidence, t *Track) []meter.Click {
-	var hits, ticks []float64
+	var ticks []float64
 	for i := range e.Tracks {
 		o := &e.Tracks[i]
-		if o == t || o.Pass != t.Pass {
+		if o == t || o.Pass != t.Pass || fedAlike(e, t, o) {
 			continue
-		}
-		for _, h := range o.M.Onsets.Onsets {
-			hits = append(hits, o.At(h.Frame))
 		}
 		for _, c := range o.M.Clicks.Clicks {
 			ticks = append(ticks, o.At(c.Frame))
 		}
 	}
-	sort.Float64s(hits)
 	sort.Float64s(ticks)
-	near := func(xs []float64, from, to float64) bool {
-		i := sort.SearchFloat64s(xs, from)
-		return i < len(xs) && xs[i] <= to
-	}
 	var lonely []meter.Click
 	for _, c := range t.M.Clicks.Clicks {
-		s := t.At(c.Frame)
-		if near(hits, s-apartBeforeS, s+apartAfterS) || near(ticks, s-togetherS, s+togetherS) {
-			continue
+		if s := t.At(c.Frame); !within(ticks, s-sameEventS, s+sameEventS) {
+			lonely = append(lonely, c)
 		}
-		lonely = append(lonely, c)
 	}
 	return lonely
+}
+
+// within says whether one of the sorted times lies in a stretch.
+func within(times []float64, from, to float64) bool {
+	i := sort.SearchFloat64s(times, from)
+	return i < len(times) && times[i] <= to
+}
+
+// keepsTime says whether the clicks fall on the hits of some other line more
+// often than chance, and whether there was any line to hold them against.
+// Chance is what the same clicks do when moved in time by odd amounts.
+func keepsTime(e *Evidence, t *Track, clicks []meter.Click) (musical, heard bool) {
+	shifts := []float64{-0.43, -0.31, -0.19, -0.083, 0.067, 0.171, 0.287, 0.397}
+	for i := range e.Tracks {
+		o := &e.Tracks[i]
+		if o == t || o.Pass != t.Pass || fedAlike(e, t, o) || len(o.M.Onsets.Onsets) < leastHits {
+			continue
+		}
+		heard = true
+		hits := make([]float64, len(o.M.Onsets.Onsets))
+		for k, h := range o.M.Onsets.Onsets {
+			hits[k] = o.At(h.Frame)
+		}
+		on, chance := 0, 0
+		for _, c := range clicks {
+			s := t.At(c.Frame)
+			if within(hits, s-hitBeforeS, s+hitAfterS) {
+				on++
+			}
+			for _, d := range shifts {
+				if within(hits, s+d-hitBeforeS, s+d+hitAfterS) {
+					chance++
+				}
+			}
+		}
+		n := float64(len(clicks))
+		share := float64(on) / n
+		p := math.Min(0.9, math.Max(0.02, float64(chance)/(n*float64(len(shifts)))))
+		if share >= musicalShare && (share-p)/math.Sqrt(p*(1-p)/n) >= musicalZ {
+			return true, true
+		}
+	}
+	return false, heard
 }

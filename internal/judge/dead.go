@@ -143,12 +143,12 @@ func died(e *Evidence, t *Track) (model.Finding, bool) {
 		return model.Finding{}, false
 	}
 	l := e.line(t)
+	if electric(l) && !crackledBefore(t, from) {
+		return model.Finding{}, false // a muted string or a keyboard at rest is as quiet as a dead box
+	}
 	startS, endS := t.OffsetS+float64(from)*t.HopS(), t.OffsetS+float64(to)*t.HopS()
 	toEnd := to >= len(t.M.Level.Hops)-1
 	weight := model.Stop
-	if electric(l) {
-		weight = model.Listen
-	}
 	if MayBeSilent(l.Family) {
 		weight = model.Note
 	}
@@ -165,6 +165,19 @@ func died(e *Evidence, t *Track) (model.Finding, bool) {
 	}
 	f.Advice = "swap the cable first, then the microphone, and write down which one it was; the take is not complete on this line"
 	return f, true
+}
+
+// crackledBefore says whether clicks announce the end: three and more in the ten
+// seconds before a hop.
+func crackledBefore(t *Track, hop int) bool {
+	end := int64(hop+1) * int64(t.M.Level.HopFrames)
+	n := 0
+	for _, c := range t.M.Clicks.Clicks {
+		if c.Frame <= end && c.Frame > end-10*int64(t.Header.Format.RateHz) {
+			n++
+		}
+	}
+	return n >= 3
 }
 
 func dbfs(x float64) string {

@@ -2,6 +2,7 @@ package judge
 
 import (
 	"fmt"
+	"sort"
 
 	"tidemark/internal/model"
 	"tidemark/internal/unit"
@@ -92,15 +93,33 @@ func wrongDepth(e *Evidence) []model.Finding {
 	return out
 }
 
-// passEnd is where most recordings of the pass end, in seconds from its start.
+// passEnd is where the recordings of the pass end, in seconds from its start:
+// where most of them do within half a second, or else where the last one does.
+// Files at another rate say nothing about time.
 func (e *Evidence) passEnd(pass int) float64 {
-	var end float64
+	usual, agreed := e.usual(pass, rateOf)
+	var ends []float64
 	e.firstChannels(pass, func(t *Track) {
-		if !t.Punch {
-			end = max(end, t.OffsetS+t.DurationS())
+		if !t.Punch && (!agreed || rateOf(t) == usual) {
+			ends = append(ends, t.OffsetS+t.DurationS())
 		}
 	})
-	return end
+	sort.Float64s(ends)
+	for i, j := 0, 0; j < len(ends); j++ {
+		for ends[j]-ends[i] > limitShort.Value {
+			i++
+		}
+		if 2*(j-i+1) > len(ends) {
+			for j+1 < len(ends) && ends[j+1]-ends[i] <= limitShort.Value {
+				j++
+			}
+			return ends[j]
+		}
+	}
+	if len(ends) == 0 {
+		return 0
+	}
+	return ends[len(ends)-1]
 }
 
 // short finds files that end before the others of their pass.
@@ -108,8 +127,12 @@ func short(e *Evidence) []model.Finding {
 	var out []model.Finding
 	for p := range e.Passes {
 		end := e.passEnd(p)
+		usual, agreed := e.usual(p, rateOf)
 		e.firstChannels(p, func(t *Track) {
 			own := t.OffsetS + t.DurationS()
+			if agreed && rateOf(t) != usual {
+				return // told by wrong_rate
+			}
 			if t.Punch || end-own <= limitShort.Value || t.Line < 0 {
 				return
 			}

@@ -20,8 +20,9 @@ var (
 	limitLifelessBelow = Limit{-45, "dBFS", common}
 	// dead: an open line cannot become quieter than its own floor; when it does, it has died.
 	limitFloorFall = Limit{8, "dB", "an open line's noise floor cannot fall; margin " + common}
-	// dead: what is left after a death lies below this.
-	limitDeadFloor = Limit{-72, "dBFS", common}
+	// dead: what is left after a death lies below this. A microphone at rest lies
+	// above it, so the end of the music is not taken for the end of the line.
+	limitDeadFloor = Limit{-85, "dBFS", common}
 
 	limitNoiseMic = Limit{-58, "dBFS", common} // quiet condenser at normal gain: −75 to −65
 	limitNoiseAmp = Limit{-46, "dBFS", common} // open amplifier: −60 to −50
@@ -30,7 +31,7 @@ var (
 	limitHumNote = Limit{-86, "dBFS", common}
 
 	limitCrackleStop = Limit{6, "clicks", common}
-	limitCrackle     = Limit{2, "clicks", common}
+	limitCrackle     = Limit{3, "clicks", common}
 
 	// dropout: a hole of exact zeros or one held value inside sound cannot come
 	// from an open line; a single one condemns the take.
@@ -59,3 +60,7 @@ var (
 	// mono_loss by octave, where the low end lives.
 	limitMonoLossLow = Limit{-6, "dB", common}
 )
+
+// limitScatter is how many clicks without a burst are worth a listen: voices
+// smack and plectra click now and then. Common practice, no source.
+const limitScatter = 10

@@ -107,6 +107,13 @@ func clicks(t *Track, n int) {
 	}
 }
 
+// hits gives a track onsets, one every everyS, each lateS late.
+func hits(t *Track, everyS, lateS float64) {
+	for s := lateS; s < 60; s += everyS {
+		t.M.Onsets.Onsets = append(t.M.Onsets.Onsets, meter.Onset{Frame: int64(s * rate), RiseDB: 20, Peak: 0.3})
+	}
+}
+
 const (
 	kick = iota
 	top
@@ -150,7 +157,23 @@ var ruleCases = []ruleCase{
 		retell(&e.Tracks[top].M)
 	}, nil},
 	{"a a rest at the floor until the end", model.KindDead, func(e *Evidence) { from(&e.Tracks[voice].M, 40, func(h *meter.Hop) { *h = hop(-70) }) }, nil},
-	{"c a floor that falls by less than the margin", model.KindDead, func(e *Evidence) { from(&e.Tracks[top].M, 40, func(h *meter.Hop) { *h = hop(-74.9) }) }, nil},
+	{"a the end of the music in a loud room", model.KindDead, func(e *Evidence) {
+		e.Tracks[top].M = music(60, -50, -20)
+		from(&e.Tracks[top].M, 40, func(h *meter.Hop) { *h = hop(-76) })
+	}, nil},
+	{"a a direct line that is muted", model.KindDead, func(e *Evidence) {
+		e.Lines[top].Part = model.DI
+		from(&e.Tracks[top].M, 40, func(h *meter.Hop) { *h = hop(-110) })
+	}, nil},
+	{"b a direct line that crackles and dies", model.KindDead, func(e *Evidence) {
+		e.Lines[top].Part = model.DI
+		from(&e.Tracks[top].M, 25, func(h *meter.Hop) { *h = hop(-110) })
+		clicks(&e.Tracks[top], 20)
+	}, stop},
+	{"c a floor that falls by less than the margin", model.KindDead, func(e *Evidence) {
+		e.Tracks[top].M = music(60, -80, -20)
+		from(&e.Tracks[top].M, 40, func(h *meter.Hop) { *h = hop(-85.1) })
+	}, nil},
 	{"c just above a converter's floor", model.KindDead, func(e *Evidence) {
 		e.Tracks = e.Tracks[voice:]
 		from(&e.Tracks[0].M, 0, func(h *meter.Hop) { *h = hop(limitSilent.Value + 0.1) })
@@ -173,14 +196,16 @@ var ruleCases = []ruleCase{
 	{"d too short to tell", model.KindHum, func(e *Evidence) { humAt(&e.Tracks[voice].M, -55); e.Tracks[voice].M.Hum.Known = false }, nil},
 
 	{"a no clicks", model.KindCrackle, func(*Evidence) {}, nil},
-	{"b a burst of clicks", model.KindCrackle, func(e *Evidence) { clicks(&e.Tracks[voice], 30) }, stop},
-	{"b a few clicks", model.KindCrackle, func(e *Evidence) { clicks(&e.Tracks[voice], 3) }, listen},
+	{"b a burst of clicks while others play", model.KindCrackle, func(e *Evidence) { hits(&e.Tracks[kick], 0.5, 0); clicks(&e.Tracks[voice], 30) }, stop},
+	{"b a burst of clicks on a line by itself", model.KindCrackle, func(e *Evidence) { clicks(&e.Tracks[voice], 30) }, listen},
+	{"a clicks that keep time with a drum", model.KindCrackle, func(e *Evidence) { hits(&e.Tracks[kick], 0.2, 0.004); clicks(&e.Tracks[voice], 30) }, nil},
+	{"b a few clicks together", model.KindCrackle, func(e *Evidence) { clicks(&e.Tracks[voice], 3) }, listen},
 	{"a clicks that every line hears", model.KindCrackle, func(e *Evidence) {
 		for i := range e.Tracks {
 			clicks(&e.Tracks[i], 30)
 		}
 	}, nil},
-	{"c one click", model.KindCrackle, func(e *Evidence) { clicks(&e.Tracks[voice], 1) }, nil},
+	{"c two clicks", model.KindCrackle, func(e *Evidence) { clicks(&e.Tracks[voice], 2) }, nil},
 	{"d nothing measured", model.KindCrackle, func(e *Evidence) { e.Tracks[voice].M = meter.Channel{} }, nil},
 
 	{"a no holes", model.KindDropout, func(*Evidence) {}, nil},
