@@ -30,15 +30,19 @@ func (c Check) Verdict() string {
 	for _, p := range c.Passes {
 		music += p.DurationS
 	}
-	listed := 0
+	listed := map[string]bool{} // once, in however many passes and fixes
 	for _, l := range c.Lines {
 		if l.Name != "" {
-			listed++
+			listed[l.Name] = true
 		}
+	}
+	lines := "1 line"
+	if len(listed) != 1 {
+		lines = fmt.Sprintf("%d lines", len(listed))
 	}
 	passes := ""
 	if len(c.Passes) > 1 {
 		passes = fmt.Sprintf(" in %d passes", len(c.Passes))
 	}
-	return fmt.Sprintf("%s (%d lines%s, %d:%02d, checked in %.1f s)", head, listed, passes, int(music)/60, int(music)%60, c.TookS)
+	return fmt.Sprintf("%s (%s%s, %d:%02d, checked in %.1f s)", head, lines, passes, int(music)/60, int(music)%60, c.TookS)
 }
