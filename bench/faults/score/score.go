@@ -105,7 +105,7 @@ func Strays(findings []model.Finding, wounds []harm.Wound, clean []model.Finding
 		}
 		own := slices.ContainsFunc(wounds, func(w harm.Wound) bool { return names(w, f) })
 		old := slices.ContainsFunc(clean, func(c model.Finding) bool {
-			return c.Kind == f.Kind && slices.Equal(c.Lines, f.Lines)
+			return c.Kind == f.Kind && c.Weight == f.Weight && slices.Equal(c.Lines, f.Lines)
 		})
 		if !own && !old {
 			out = append(out, f)
