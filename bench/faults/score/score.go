@@ -56,8 +56,12 @@ func Judge(w harm.Wound, findings []model.Finding) Verdict {
 	return v
 }
 
+// aboutFiles are the kinds that are true of a whole file: where two lines share
+// one, naming either is right.
+var aboutFiles = []model.Kind{model.KindLateStart, model.KindShort, model.KindTruncated, model.KindWrongRate, model.KindWrongDepth}
+
 func names(w harm.Wound, f model.Finding) bool {
-	if len(w.Lines) == 0 {
+	if len(w.Lines) == 0 || f.Kind == w.Kind && slices.Contains(aboutFiles, w.Kind) {
 		return slices.ContainsFunc(f.Files, func(n string) bool { return slices.Contains(w.Files, n) })
 	}
 	if len(f.Lines) == 0 { // a finding about a file

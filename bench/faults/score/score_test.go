@@ -34,6 +34,8 @@ func TestVerdicts(t *testing.T) {
 			finding(model.KindDropout, model.Listen, 10, "3 Snare"), finding(model.KindDropout, model.Stop, 50, "3 Snare")}, true, true, model.Stop},
 		{"a swap must name both", swap, []model.Finding{finding(model.KindSwapped, model.Stop, 0, "1 Kick")}, false, false, ""},
 		{"a swap that names both", swap, []model.Finding{finding(model.KindSwapped, model.Listen, 0, "2 Tom", "1 Kick")}, true, true, model.Listen},
+		{"a late file is found by either of its lines", harm.Wound{Kind: model.KindLateStart, Lines: []string{"2 Overhead R"}, Files: []string{"Overheads.wav"}},
+			[]model.Finding{{Kind: model.KindLateStart, Weight: model.Listen, Lines: []string{"1 Overhead L"}, Files: []string{"Overheads.wav"}}}, true, true, model.Listen},
 		{"a file that is no line is found by its name", extra, []model.Finding{{Kind: model.KindUnlisted, Weight: model.Note, Files: []string{"Spare_01.wav"}}}, true, true, model.Note},
 	} {
 		t.Run(c.name, func(t *testing.T) {
