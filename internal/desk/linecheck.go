@@ -200,6 +200,14 @@ func groups(lines []model.Line) []int {
 		a, b := root(r.A), root(r.B)
 		g[max(a, b)] = min(a, b)
 	}
+	for a, l := range lines {
+		for b, m := range lines {
+			if l.Side == model.Left && m.Side == model.Right && l.Stem == m.Stem && l.Family == m.Family && l.Index == m.Index {
+				x, y := root(a), root(b)
+				g[max(x, y)] = min(x, y)
+			}
+		}
+	}
 	for i := range g {
 		g[i] = root(i)
 	}
@@ -210,6 +218,7 @@ func groups(lines []model.Line) []int {
 // says which source sounded.
 func readFolders(r *LineCheckReport, e *judge.Evidence, solos []solo) {
 	group := groups(e.Lines)
+	var doubted []bool // by source: its folder's name could be other lines' as well
 	var a between.Alone
 	a.Group = group
 	a.Own = make([]int, len(e.Lines))
@@ -218,12 +227,13 @@ func readFolders(r *LineCheckReport, e *judge.Evidence, solos []solo) {
 		a.Own[i], a.FloorDB[i] = -1, math.Inf(1)
 	}
 	for _, s := range solos {
-		line, ok := lineNamed(s.name, e.Lines)
-		if !ok {
+		line, sure := lineNamed(s.name, e.Lines, group)
+		if line < 0 {
 			r.Sources = append(r.Sources, SoloReport{Named: s.name, Heard: "no line is called that"})
 			continue
 		}
 		source := len(a.LevelDB)
+		doubted = append(doubted, !sure)
 		for i := range e.Lines {
 			if group[i] == group[line] && a.Own[i] < 0 {
 				a.Own[i] = source
@@ -232,7 +242,7 @@ func readFolders(r *LineCheckReport, e *judge.Evidence, solos []solo) {
 		row := make([]float64, len(e.Lines))
 		for i := range row {
 			row[i] = math.Inf(-1)
-			if hops, ok := s.hops[i]; ok {
+			if hops, ok := s.hops[i]; ok && answers(e.Lines[i]) {
 				low, high := quietAndLoud(hops)
 				row[i] = high
 				a.FloorDB[i] = math.Min(a.FloorDB[i], low)
@@ -251,7 +261,7 @@ func readFolders(r *LineCheckReport, e *judge.Evidence, solos []solo) {
 			a.FloorDB[i] = 0 // not in the line check: answers to nothing
 		}
 	}
-	finish(r, e, a, true, "heard in the line check, one folder a source")
+	finish(r, e, a, doubted, "heard in the line check, one folder a source")
 }
 
 // ringMarginDB is the margin that every line of a closed ring must have for the
@@ -259,9 +269,16 @@ func readFolders(r *LineCheckReport, e *judge.Evidence, solos []solo) {
 // a ring would have to be misread together. Common practice, no source.
 const ringMarginDB = 2
 
+// answers says whether a line is for one source more than for others: a room
+// hears them all.
+func answers(l model.Line) bool { return l.Family != model.Room }
+
 // finish says which line answered to each source, and gathers crossed lines.
-func finish(r *LineCheckReport, e *judge.Evidence, a between.Alone, certain bool, text string) {
+// doubted are the sources, by index, whose turn may have been another's: what
+// they say of a line is never certain.
+func finish(r *LineCheckReport, e *judge.Evidence, a between.Alone, doubted []bool, text string) {
 	answers := a.Answers()
+	doubtful := func(source int) bool { return source >= 0 && doubted[source] }
 	source := 0
 	for k := range r.Sources {
 		if r.Sources[k].Heard != "" {
@@ -276,12 +293,13 @@ func finish(r *LineCheckReport, e *judge.Evidence, a between.Alone, certain bool
 		source++
 	}
 	add := func(ring []int, open bool) {
-		s := judge.Swap{Ring: ring, Open: open, Certain: certain, MarginDB: math.Inf(1), By: "line check", Pass: -1, Text: text}
+		s := judge.Swap{Ring: ring, Open: open, Certain: true, MarginDB: math.Inf(1), By: "line check", Pass: -1, Text: text}
 		for k, l := range ring {
 			if open && k == len(ring)-1 {
 				break // the last of a chain only lends its source
 			}
-			s.Certain = s.Certain && (answers[l].Certain || !open && answers[l].MarginDB >= ringMarginDB)
+			s.Certain = s.Certain && (answers[l].Certain || !open && answers[l].MarginDB >= ringMarginDB) &&
+				!doubtful(answers[l].Source) && !doubtful(a.Own[l])
 			s.MarginDB = math.Min(s.MarginDB, answers[l].MarginDB)
 		}
 		e.Swaps = append(e.Swaps, s)
@@ -295,15 +313,20 @@ func finish(r *LineCheckReport, e *judge.Evidence, a between.Alone, certain bool
 	}
 }
 
-// lineNamed finds the line that a folder of the line check is named for.
-func lineNamed(name string, lines []model.Line) (int, bool) {
+// lineNamed finds the line that a folder of the line check is named for, −1
+// where there is none. sure says that the name is no other line's, or only
+// those of lines that hear the same source.
+func lineNamed(name string, lines []model.Line, group []int) (line int, sure bool) {
 	recs := []model.Recording{{Name: name + ".wav", Channels: 1, RateHz: 48000, Frames: 1}}
 	results, err := match.Files(recs, []model.Pass{{Members: []model.Member{{}}}}, lines, nil)
 	if err != nil || len(results) == 0 || len(results[0].Matches) == 0 {
-		return 0, false
+		return -1, false
 	}
 	m := results[0].Matches[0]
-	return m.Line, m.Line >= 0
+	if m.Line < 0 {
+		return -1, false
+	}
+	return m.Line, m.Certain || m.RunnerUp >= 0 && group[m.RunnerUp] == group[m.Line]
 }
 
 // quietAndLoud are the lower twentieth and the upper twentieth of the hops, in dBFS.
@@ -402,7 +425,7 @@ func readOnePass(r *LineCheckReport, e *judge.Evidence, s solo) {
 		row := make([]float64, len(e.Lines))
 		for i := range row {
 			row[i] = math.Inf(-1)
-			if hops, ok := s.hops[i]; ok {
+			if hops, ok := s.hops[i]; ok && answers(e.Lines[i]) {
 				from := min(int(math.Round(g.StartS/hopS)), len(hops))
 				to := min(int(math.Round(g.EndS/hopS)), len(hops))
 				_, row[i] = quietAndLoud(hops[from:to])
@@ -410,7 +433,11 @@ func readOnePass(r *LineCheckReport, e *judge.Evidence, s solo) {
 		}
 		a.LevelDB = append(a.LevelDB, row)
 	}
-	finish(r, e, a, order.Certain, "heard in the line check, if the sources sounded in the order of the list")
+	doubted := make([]bool, len(turns))
+	for k := range doubted {
+		doubted[k] = !order.Certain
+	}
+	finish(r, e, a, doubted, "heard in the line check, if the sources sounded in the order of the list")
 }
 
 // quietTurnDB is how far under its own loudest a close line must answer for the
