@@ -3,8 +3,8 @@ package desk
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
-	"slices"
 	"sort"
 	"strings"
 
@@ -39,8 +39,9 @@ type SoloReport struct {
 
 // solo is one recording of the line check: the hops of each line.
 type solo struct {
-	name string
-	hops map[int][]meter.Hop // by line
+	name  string
+	hops  map[int][]meter.Hop // by line; none where no file could be read
+	doubt map[int]bool        // lines whose file may be another line's
 }
 
 // lineCheck listens to the line-check recording and says which lines carry each
@@ -91,7 +92,7 @@ func lineCheck(ctx context.Context, lib Library, e *judge.Evidence) (*LineCheckR
 // hearSolo measures the level of every line in one recording of the line check.
 // A file that cannot be read is passed over: the take itself is what is checked.
 func hearSolo(ctx context.Context, lib Library, files []File, e *judge.Evidence, name string) (solo, error) {
-	s := solo{name: name, hops: map[int][]meter.Hop{}}
+	s := solo{name: name, hops: map[int][]meter.Hop{}, doubt: map[int]bool{}}
 	var measured []Measured
 	pass := model.Pass{Name: name}
 	var recs []model.Recording
@@ -108,7 +109,7 @@ func hearSolo(ctx context.Context, lib Library, files []File, e *judge.Evidence,
 		measured = append(measured, m)
 	}
 	if len(recs) == 0 {
-		return s, fmt.Errorf("line check: no file in %s could be read", name)
+		return s, nil
 	}
 	var results []match.Result
 	if e.Listed {
@@ -122,6 +123,7 @@ func hearSolo(ctx context.Context, lib Library, files []File, e *judge.Evidence,
 	for _, r := range results {
 		for _, m := range r.Matches {
 			if m.Line >= 0 {
+				s.doubt[m.Line] = !m.Certain
 				s.hops[m.Line] = measured[m.Recording].Readings.Channels[m.Channel].Level.Hops
 			}
 		}
@@ -218,7 +220,7 @@ func groups(lines []model.Line) []int {
 // says which source sounded.
 func readFolders(r *LineCheckReport, e *judge.Evidence, solos []solo) {
 	group := groups(e.Lines)
-	var doubted []bool // by source: its folder's name could be other lines' as well
+	doubt := doubts{line: map[int]bool{}}
 	var a between.Alone
 	a.Group = group
 	a.Own = make([]int, len(e.Lines))
@@ -227,13 +229,18 @@ func readFolders(r *LineCheckReport, e *judge.Evidence, solos []solo) {
 		a.Own[i], a.FloorDB[i] = -1, math.Inf(1)
 	}
 	for _, s := range solos {
+		if len(s.hops) == 0 {
+			r.Sources = append(r.Sources, SoloReport{Named: s.name, Heard: "none of its files could be read and is a line's"})
+			continue
+		}
 		line, sure := lineNamed(s.name, e.Lines, group)
 		if line < 0 {
 			r.Sources = append(r.Sources, SoloReport{Named: s.name, Heard: "no line is called that"})
 			continue
 		}
 		source := len(a.LevelDB)
-		doubted = append(doubted, !sure)
+		doubt.source = append(doubt.source, !sure)
+		maps.Copy(doubt.line, s.doubt)
 		for i := range e.Lines {
 			if group[i] == group[line] && a.Own[i] < 0 {
 				a.Own[i] = source
@@ -242,7 +249,7 @@ func readFolders(r *LineCheckReport, e *judge.Evidence, solos []solo) {
 		row := make([]float64, len(e.Lines))
 		for i := range row {
 			row[i] = math.Inf(-1)
-			if hops, ok := s.hops[i]; ok && answers(e.Lines[i]) {
+			if hops, ok := s.hops[i]; ok && forOneSource(e.Lines[i]) {
 				low, high := quietAndLoud(hops)
 				row[i] = high
 				a.FloorDB[i] = math.Min(a.FloorDB[i], low)
@@ -252,7 +259,7 @@ func readFolders(r *LineCheckReport, e *judge.Evidence, solos []solo) {
 		r.Sources = append(r.Sources, SoloReport{Named: s.name})
 	}
 	if len(a.LevelDB) < 2 {
-		r.Why = "fewer than two of its folders are called like a line"
+		r.Why = "fewer than two of its folders are called like a line and hold sound"
 		return
 	}
 	r.Understood = true
@@ -261,7 +268,7 @@ func readFolders(r *LineCheckReport, e *judge.Evidence, solos []solo) {
 			a.FloorDB[i] = 0 // not in the line check: answers to nothing
 		}
 	}
-	finish(r, e, a, doubted, "heard in the line check, one folder a source")
+	finish(r, e, a, doubt, "heard in the line check, one folder a source")
 }
 
 // ringMarginDB is the margin that every line of a closed ring must have for the
@@ -269,16 +276,28 @@ func readFolders(r *LineCheckReport, e *judge.Evidence, solos []solo) {
 // a ring would have to be misread together. Common practice, no source.
 const ringMarginDB = 2
 
-// answers says whether a line is for one source more than for others: a room
+// forOneSource says whether a line hears one source more than others: a room
 // hears them all.
-func answers(l model.Line) bool { return l.Family != model.Room }
+func forOneSource(l model.Line) bool { return l.Family != model.Room }
+
+// doubts are what makes a line check's word uncertain.
+type doubts struct {
+	source []bool       // by source: its turn may have been another's
+	line   map[int]bool // by line: its file in the line check may be another line's
+}
+
+func (d doubts) of(line int, sources ...int) bool {
+	for _, s := range sources {
+		if s >= 0 && d.source[s] {
+			return true
+		}
+	}
+	return d.line[line]
+}
 
 // finish says which line answered to each source, and gathers crossed lines.
-// doubted are the sources, by index, whose turn may have been another's: what
-// they say of a line is never certain.
-func finish(r *LineCheckReport, e *judge.Evidence, a between.Alone, doubted []bool, text string) {
+func finish(r *LineCheckReport, e *judge.Evidence, a between.Alone, doubt doubts, text string) {
 	answers := a.Answers()
-	doubtful := func(source int) bool { return source >= 0 && doubted[source] }
 	source := 0
 	for k := range r.Sources {
 		if r.Sources[k].Heard != "" {
@@ -299,7 +318,7 @@ func finish(r *LineCheckReport, e *judge.Evidence, a between.Alone, doubted []bo
 				break // the last of a chain only lends its source
 			}
 			s.Certain = s.Certain && (answers[l].Certain || !open && answers[l].MarginDB >= ringMarginDB) &&
-				!doubtful(answers[l].Source) && !doubtful(a.Own[l])
+				!doubt.of(l, answers[l].Source, a.Own[l])
 			s.MarginDB = math.Min(s.MarginDB, answers[l].MarginDB)
 		}
 		e.Swaps = append(e.Swaps, s)
@@ -340,126 +359,6 @@ func quietAndLoud(hops []meter.Hop) (low, high float64) {
 	}
 	sort.Float64s(db)
 	return db[len(db)/20], db[len(db)-1-len(db)/20]
-}
-
-// readOnePass reads a line check in which the sources sound one after another,
-// in the order of the list. Lines without a source of their own (rooms,
-// talkback) may be left out by the players.
-func readOnePass(r *LineCheckReport, e *judge.Evidence, s solo) {
-	group := groups(e.Lines)
-	var heard, over []int // close lines with sound, and overheads, in the order of the list
-	n := 0
-	for i := range e.Lines {
-		hops, ok := s.hops[i]
-		if !ok || e.Lines[i].Family == model.Room {
-			continue // a room has no turn of its own
-		}
-		n = max(n, len(hops))
-		if e.Lines[i].Family == model.Overhead {
-			over = append(over, i)
-		} else {
-			heard = append(heard, i)
-		}
-	}
-	if n == 0 || len(heard) == 0 {
-		r.Why = "none of its files matches a line with a turn of its own"
-		return
-	}
-	power, of := make([][]float64, n), make([]int, len(heard))
-	for h := range power {
-		power[h] = make([]float64, len(heard))
-		for k, i := range heard {
-			if hops := s.hops[i]; h < len(hops) {
-				power[h][k] = float64(hops[h].MeanSquare)
-			}
-		}
-	}
-	for k, i := range heard {
-		of[k] = group[i]
-	}
-	var turns []between.Segment
-	var answered []int // groups, in order of time
-	for _, g := range between.Segments(power, hopS, of) {
-		if g.Line < 0 {
-			continue
-		}
-		line := heard[g.Line]
-		if len(over) > 0 && e.Lines[line].Family.Kit() && ofOverheads(power, g.Line, g) {
-			line = over[0]
-		}
-		turns, answered = append(turns, g), append(answered, group[line])
-	}
-	var list []int // groups in the order of the list
-	for i, l := range e.Lines {
-		if _, ok := s.hops[i]; !ok || l.Family == model.Room || slices.Contains(list, group[i]) {
-			continue
-		}
-		if (judge.MayBeSilent(l.Family) || l.Family == model.Overhead) && !slices.Contains(answered, group[i]) {
-			continue // nobody spoke into the talkback, or struck the cymbals by themselves
-		}
-		list = append(list, group[i])
-	}
-	order, ok := between.ReadOrder(answered, list)
-	for k, g := range turns {
-		solo := SoloReport{StartS: rounded(some(g.StartS)), EndS: rounded(some(g.EndS))}
-		if ok {
-			solo.Named = e.Lines[list[k]].Name()
-		} else {
-			solo.Heard = e.Lines[answered[k]].Name()
-		}
-		r.Sources = append(r.Sources, solo)
-	}
-	if !ok {
-		r.Why = fmt.Sprintf("%d sources answered where the list has %d, or in quite another order, so it says nothing about crossed lines; one sub-folder a source would", len(answered), len(list))
-		return
-	}
-	r.Understood = true
-	a := between.Alone{Group: group, Own: make([]int, len(e.Lines)), FloorDB: make([]float64, len(e.Lines))}
-	for i := range e.Lines {
-		a.Own[i] = slices.Index(list, group[i])
-		if hops, ok := s.hops[i]; ok {
-			a.FloorDB[i], _ = quietAndLoud(hops)
-		}
-	}
-	for _, g := range turns {
-		row := make([]float64, len(e.Lines))
-		for i := range row {
-			row[i] = math.Inf(-1)
-			if hops, ok := s.hops[i]; ok && answers(e.Lines[i]) {
-				from := min(int(math.Round(g.StartS/hopS)), len(hops))
-				to := min(int(math.Round(g.EndS/hopS)), len(hops))
-				_, row[i] = quietAndLoud(hops[from:to])
-			}
-		}
-		a.LevelDB = append(a.LevelDB, row)
-	}
-	doubted := make([]bool, len(turns))
-	for k := range doubted {
-		doubted[k] = !order.Certain
-	}
-	finish(r, e, a, doubted, "heard in the line check, if the sources sounded in the order of the list")
-}
-
-// quietTurnDB is how far under its own loudest a close line must answer for the
-// turn to be another source's, that only the overheads are for.
-const quietTurnDB = 5
-
-// ofOverheads says whether a turn that a close line answered belongs to the
-// overheads: a cymbal without a microphone of its own reaches the nearest close
-// line well under that line's own loudest.
-func ofOverheads(power [][]float64, line int, g between.Segment) bool {
-	column := make([]float64, len(power))
-	for h := range power {
-		column[h] = power[h][line]
-	}
-	from, to := min(int(math.Round(g.StartS/hopS)), len(power)), min(int(math.Round(g.EndS/hopS)), len(power))
-	turn := slices.Clone(column[from:to])
-	sort.Float64s(column)
-	sort.Float64s(turn)
-	if len(turn) == 0 {
-		return false
-	}
-	return 10*math.Log10(turn[len(turn)-1]/column[len(column)-1-len(column)/200]) < -quietTurnDB
 }
 
 // hopS is the length of a hop of the level meter in seconds.
