@@ -3,6 +3,7 @@ package desk
 import (
 	"fmt"
 	"io"
+	"math"
 
 	"tidemark/internal/sound"
 	"tidemark/internal/sound/wav"
@@ -26,6 +27,9 @@ func (c Check) Excerpt(lib Library, pass, line string, startS, lengthS float64, 
 // for listening to the place of a finding. channel counts from 1; start and
 // length are in seconds of the recording and are brought inside it.
 func Excerpt(lib Library, file string, channel int, startS, lengthS float64, w io.Writer) error {
+	if math.IsNaN(startS) || math.IsNaN(lengthS) {
+		return fmt.Errorf("%s: a time of %g s for %g s was asked for, expected numbers", file, startS, lengthS)
+	}
 	r, closer, err := lib.Open(file)
 	if err != nil {
 		return err
@@ -36,7 +40,7 @@ func Excerpt(lib Library, file string, channel int, startS, lengthS float64, w i
 		return fmt.Errorf("%s has %d channels, and channel %d was asked for", file, h.Format.Channels, channel)
 	}
 	rate := float64(h.Format.RateHz)
-	first := int64(max(0, startS) * rate)
+	first := int64(min(max(0, startS)*rate, 1<<53))
 	frames := int64(min(max(lengthS, 0.1), ListenMostS) * rate)
 	if h.Frames >= 0 {
 		first = min(first, max(0, h.Frames-int64(rate/10)))
@@ -45,24 +49,25 @@ func Excerpt(lib Library, file string, channel int, startS, lengthS float64, w i
 	if err := r.SeekFrame(first); err != nil {
 		return err
 	}
-	out, err := wav.NewWriter(w, wav.Spec{Format: sound.Format{Container: "WAV", Bits: 24, RateHz: h.Format.RateHz, Channels: 1}}, frames)
-	if err != nil {
-		return err
-	}
+	// At most twenty seconds, gathered before they are written: only the end
+	// tells how long a recording is whose header does not.
+	heard := make([]float32, 0, frames)
 	b := sound.NewBlock(h.Format.Channels, sound.BlockFrames)
-	one := &sound.Block{Channels: make([][]float32, 1)}
-	for frames > 0 {
+	for int64(len(heard)) < frames {
 		if err := r.Read(b); err == io.EOF {
 			break
 		} else if err != nil {
 			return err
 		}
-		n := min(int64(b.Frames()), frames)
-		one.Channels[0] = b.Channels[channel-1][:n]
-		if err := out.Write(*one); err != nil {
-			return err
-		}
-		frames -= n
+		n := min(int64(b.Frames()), frames-int64(len(heard)))
+		heard = append(heard, b.Channels[channel-1][:n]...)
+	}
+	out, err := wav.NewWriter(w, wav.Spec{Format: sound.Format{Container: "WAV", Bits: 24, RateHz: h.Format.RateHz, Channels: 1}}, int64(len(heard)))
+	if err != nil {
+		return err
+	}
+	if err := out.Write(sound.Block{Channels: [][]float32{heard}}); err != nil {
+		return err
 	}
 	return out.Close()
 }
