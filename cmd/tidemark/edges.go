@@ -14,7 +14,7 @@ import (
 func edges() cli.Edges {
 	return cli.Edges{
 		Stdout: os.Stdout, Stderr: os.Stderr, Terminal: terminal(os.Stderr),
-		Folder: func(path string) (desk.Library, error) { return disk.OpenFolder(path) },
+		Folder: func(path string, aside ...string) (desk.Library, error) { return disk.OpenFolder(path, aside...) },
 		Files:  func(paths []string) (desk.Library, error) { return disk.OpenFiles(paths) },
 		List:   disk.OpenList, FindList: disk.FindList, FindAlone: disk.FindAlone,
 		WriteDemo: func(ctx context.Context, dir string, progress func(float64)) error {

@@ -49,7 +49,11 @@ func (f *checkFlags) request(e Edges, folder string) (desk.CheckRequest, io.Clos
 			return req, none, fmt.Errorf("--columns: %w", err)
 		}
 	}
-	if req.Recordings, err = e.Folder(folder); err != nil {
+	var aside []string
+	if f.alone != "" {
+		aside = append(aside, f.alone) // it may lie below the folder under any name
+	}
+	if req.Recordings, err = e.Folder(folder, aside...); err != nil {
 		return req, none, err
 	}
 	list := f.lines

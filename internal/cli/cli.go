@@ -23,8 +23,8 @@ type Edges struct {
 	Stdout, Stderr io.Writer
 	// Terminal says whether stderr is one, and progress may be drawn on it.
 	Terminal bool
-	// Folder opens a folder of recordings.
-	Folder func(path string) (desk.Library, error)
+	// Folder opens a folder of recordings, without those below the folders aside.
+	Folder func(path string, aside ...string) (desk.Library, error)
 	// Files opens recordings given one by one.
 	Files func(paths []string) (desk.Library, error)
 	// List opens an input list; the closer is to be closed after the check.

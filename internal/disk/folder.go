@@ -1,10 +1,12 @@
 package disk
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"tidemark/internal/desk"
@@ -19,16 +21,17 @@ type Folder struct {
 }
 
 // OpenFolder lists the sound files of a folder and of the folders below it. A
-// line-check folder below it (see FindAlone) is left out: its recordings are not
-// a take.
-func OpenFolder(path string) (*Folder, error) {
+// line-check folder below it (see FindAlone) is left out, and so is what lies
+// below one of the folders given as aside: their recordings are not a take.
+func OpenFolder(path string, aside ...string) (*Folder, error) {
 	entries, err := List(path)
 	if err != nil {
 		return nil, err
 	}
 	f := &Folder{path: path, paths: map[string]string{}}
 	for _, e := range entries {
-		if first, _, below := strings.Cut(e.Name, "/"); below && isAlone(first) {
+		first, _, below := strings.Cut(e.Name, "/")
+		if below && isAlone(first) || slices.ContainsFunc(aside, func(a string) bool { return liesBelow(e.Path, a) }) {
 			continue
 		}
 		f.add(desk.File{Name: e.Name, Size: e.Size, ModTime: e.ModTime}, e.Path)
@@ -37,6 +40,23 @@ func OpenFolder(path string) (*Folder, error) {
 		return nil, fmt.Errorf("%s holds only a line-check recording; give that folder itself, or the one with the takes", path)
 	}
 	return f, nil
+}
+
+// liesBelow says whether a file lies in a folder or in one below it, however
+// the two paths are written.
+func liesBelow(file, folder string) bool {
+	want, err := os.Stat(folder)
+	if err != nil {
+		return false
+	}
+	for dir := filepath.Dir(file); ; dir = filepath.Dir(dir) {
+		if info, err := os.Stat(dir); err == nil && os.SameFile(info, want) {
+			return true
+		}
+		if dir == filepath.Dir(dir) {
+			return false
+		}
+	}
 }
 
 // OpenFiles makes a library of single files, called by the paths given.
@@ -79,15 +99,19 @@ func (f *Folder) Open(name string) (sound.Reader, io.Closer, error) {
 }
 
 // FindAlone looks for a line-check recording in a folder: a sub-folder called
-// "line check" in whatever spelling. It is "" where there is none.
+// "line check" in whatever spelling, with sound in it. It is "" where there is none.
 func FindAlone(folder string) string {
 	entries, err := os.ReadDir(folder)
 	if err != nil {
 		return ""
 	}
 	for _, e := range entries {
-		if e.IsDir() && isAlone(e.Name()) {
-			return filepath.Join(folder, e.Name())
+		if !e.IsDir() || !isAlone(e.Name()) {
+			continue
+		}
+		path := filepath.Join(folder, e.Name())
+		if _, err := List(path); !errors.Is(err, ErrNoSound) {
+			return path // one that cannot be read is told when it is opened
 		}
 	}
 	return ""
