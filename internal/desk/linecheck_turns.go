@@ -8,125 +8,222 @@ import (
 
 	"tidemark/internal/between"
 	"tidemark/internal/judge"
+	"tidemark/internal/meter"
 	"tidemark/internal/model"
 )
 
+// turn is one source's turn in a line check of one pass.
+type turn struct {
+	atS   float64 // its middle
+	lines []int   // close lines that are loudest, for themselves, in it
+	group int     // the group that most of is among them
+}
+
+// All common practice, no source.
+const (
+	// sameTurnS is how far apart the middles of two lines of one turn may lie.
+	sameTurnS = 0.75
+	// turnReachS is how far a turn is taken to reach from its middle.
+	turnReachS = 1.0
+	// turnRiseDB is how far a line must rise over its floor to have a turn.
+	turnRiseDB = 12
+	// turnTopDB is how far under a line's loudest its turn still is.
+	turnTopDB = 6
+	// leastTurns is how many turns make a line check.
+	leastTurns = 3
+)
+
 // readOnePass reads a line check in which the sources sound one after another,
-// in the order of the list. Lines without a source of their own (rooms,
-// talkback) may be left out by the players.
+// in the order of the list. Every close line has one turn, the time when it is
+// loudest for itself, so gains do not matter. Rooms and overheads hear everybody
+// and have none. A source that was left out does no harm: the others are still
+// in the list's order, but for crossed lines.
+//
+// All rests on that order. Players who change places look like crossed lines,
+// so where more than a few are out of place nothing is said.
 func readOnePass(r *LineCheckReport, e *judge.Evidence, s solo) {
 	group := groups(e.Lines)
-	var heard, over []int // close lines with sound, and overheads, in the order of the list
-	n := 0
-	for i := range e.Lines {
-		hops, ok := s.hops[i]
-		if !ok || e.Lines[i].Family == model.Room {
-			continue // a room has no turn of its own
-		}
-		n = max(n, len(hops))
-		if e.Lines[i].Family == model.Overhead {
-			over = append(over, i)
-		} else {
-			heard = append(heard, i)
-		}
-	}
-	if n == 0 || len(heard) == 0 {
-		r.Why = "none of its files could be read and is that of a line with a turn of its own"
+	turns := findTurns(e, s, group)
+	if len(s.hops) == 0 {
+		r.Why = "none of its files could be read and is a line's"
 		return
 	}
-	power, of := make([][]float64, n), make([]int, len(heard))
-	for h := range power {
-		power[h] = make([]float64, len(heard))
-		for k, i := range heard {
-			if hops := s.hops[i]; h < len(hops) {
-				power[h][k] = float64(hops[h].MeanSquare)
-			}
+	if len(turns) < leastTurns {
+		r.Why = fmt.Sprintf("%d sources were heard one after another, expected %d or more", len(turns), leastTurns)
+		return
+	}
+	expected := make([]int, len(turns))
+	for k, t := range turns {
+		expected[k] = t.group
+	}
+	slices.Sort(expected) // a group is called by its first line, so this is the order of the list
+	moved := 0
+	for k, t := range turns {
+		if t.group != expected[k] {
+			moved++
 		}
 	}
-	for k, i := range heard {
-		of[k] = group[i]
-	}
-	var turns []between.Segment
-	var answered []int // groups, in order of time
-	for _, g := range between.Segments(power, hopS, of) {
-		if g.Line < 0 {
-			continue
-		}
-		line := heard[g.Line]
-		if len(over) > 0 && e.Lines[line].Family.Kit() && ofOverheads(power, g.Line, g) {
-			line = over[0]
-		}
-		turns, answered = append(turns, g), append(answered, group[line])
-	}
-	var list []int // groups in the order of the list
-	for i, l := range e.Lines {
-		if _, ok := s.hops[i]; !ok || l.Family == model.Room || slices.Contains(list, group[i]) {
-			continue
-		}
-		if (judge.MayBeSilent(l.Family) || l.Family == model.Overhead) && !slices.Contains(answered, group[i]) {
-			continue // nobody spoke into the talkback, or struck the cymbals by themselves
-		}
-		list = append(list, group[i])
-	}
-	order, ok := between.ReadOrder(answered, list)
-	for k, g := range turns {
-		solo := SoloReport{StartS: rounded(some(g.StartS)), EndS: rounded(some(g.EndS))}
-		if ok {
-			solo.Named = e.Lines[list[k]].Name()
+	r.Understood = moved <= between.OrderMostMoved && 3*moved <= max(len(turns), 3*leastTurns)
+	for k, t := range turns {
+		solo := SoloReport{StartS: rounded(some(max(0, t.atS-turnReachS))), EndS: rounded(some(t.atS + turnReachS))}
+		if r.Understood {
+			solo.Named = e.Lines[expected[k]].Name()
 		} else {
-			solo.Heard = e.Lines[answered[k]].Name()
+			solo.Heard = e.Lines[t.group].Name()
 		}
 		r.Sources = append(r.Sources, solo)
 	}
-	if !ok {
-		r.Why = fmt.Sprintf("%d sources answered where the list has %d, or in quite another order, so it says nothing about crossed lines; one sub-folder a source would", len(answered), len(list))
+	if !r.Understood {
+		r.Why = fmt.Sprintf("%d sources were heard one after another, %d of them out of the list's order, so it says nothing about crossed lines; one sub-folder a source would", len(turns), moved)
 		return
 	}
-	r.Understood = true
 	a := between.Alone{Group: group, Own: make([]int, len(e.Lines)), FloorDB: make([]float64, len(e.Lines))}
-	for i := range e.Lines {
-		a.Own[i] = slices.Index(list, group[i])
-		if hops, ok := s.hops[i]; ok {
+	for i, l := range e.Lines {
+		a.Own[i] = -1
+		if hops, ok := s.hops[i]; ok && !hearsAll(l.Family) {
+			a.Own[i] = slices.Index(expected, group[i])
 			a.FloorDB[i], _ = quietAndLoud(hops)
 		}
 	}
-	for _, g := range turns {
-		row := make([]float64, len(e.Lines))
-		for i := range row {
-			row[i] = math.Inf(-1)
-			if hops, ok := s.hops[i]; ok && forOneSource(e.Lines[i]) {
-				from := min(int(math.Round(g.StartS/hopS)), len(hops))
-				to := min(int(math.Round(g.EndS/hopS)), len(hops))
-				_, row[i] = quietAndLoud(hops[from:to])
-			}
+	for k, t := range turns {
+		fromS, toS := t.atS-turnReachS, t.atS+turnReachS
+		if k > 0 {
+			fromS = max(fromS, (turns[k-1].atS+t.atS)/2)
 		}
-		a.LevelDB = append(a.LevelDB, row)
+		if k+1 < len(turns) {
+			toS = min(toS, (t.atS+turns[k+1].atS)/2)
+		}
+		a.LevelDB = append(a.LevelDB, turnLevels(e, s, fromS, toS))
 	}
-	doubt := doubts{make([]bool, len(turns)), s.doubt}
-	for k := range doubt.source {
-		doubt.source[k] = !order.Certain
-	}
-	finish(r, e, a, doubt, "heard in the line check, if the sources sounded in the order of the list")
+	finish(r, e, a, doubts{make([]bool, len(turns)), s.doubt}, "heard in the line check, if the sources sounded in the order of the list")
 }
 
-// quietTurnDB is how far under its own loudest a close line must answer for the
-// turn to be another source's, that only the overheads are for.
-const quietTurnDB = 5
+// turnLevels is how loud each close line is in a stretch, −Inf for the others.
+func turnLevels(e *judge.Evidence, s solo, fromS, toS float64) []float64 {
+	row := make([]float64, len(e.Lines))
+	for i, l := range e.Lines {
+		row[i] = math.Inf(-1)
+		hops, ok := s.hops[i]
+		if !ok || hearsAll(l.Family) {
+			continue
+		}
+		from, to := max(0, int(fromS/hopS)), min(int(math.Ceil(toS/hopS)), len(hops))
+		if from < to {
+			_, row[i] = quietAndLoud(hops[from:to])
+		}
+	}
+	return row
+}
 
-// ofOverheads says whether a turn that a close line answered belongs to the
-// overheads: a cymbal without a microphone of its own reaches the nearest close
-// line well under that line's own loudest.
-func ofOverheads(power [][]float64, line int, g between.Segment) bool {
-	column := make([]float64, len(power))
-	for h := range power {
-		column[h] = power[h][line]
+// hearsAll says whether a line hears everybody and has no turn of its own.
+func hearsAll(f model.Family) bool { return f == model.Room || f == model.Overhead }
+
+// findTurns finds when each close line is loudest for itself and gathers lines
+// that are so together. Turns are in order of time; a group has one at most.
+func findTurns(e *judge.Evidence, s solo, group []int) []turn {
+	type moment struct {
+		line int
+		atS  float64
 	}
-	from, to := min(int(math.Round(g.StartS/hopS)), len(power)), min(int(math.Round(g.EndS/hopS)), len(power))
-	turn := slices.Clone(column[from:to])
-	sort.Float64s(column)
-	sort.Float64s(turn)
-	if len(turn) == 0 {
-		return false
+	levels := map[int][]float64{}
+	for i, l := range e.Lines {
+		if hops, ok := s.hops[i]; ok && !hearsAll(l.Family) {
+			if db, ok := under(hops); ok {
+				levels[i] = db
+			}
+		}
 	}
-	return 10*math.Log10(turn[len(turn)-1]/column[len(column)-1-len(column)/200]) < -quietTurnDB
+	var moments []moment
+	size := map[int]int{} // of each group, as far as it sounds
+	for i := range e.Lines {
+		if _, ok := levels[i]; ok {
+			moments = append(moments, moment{i, turnOf(i, levels, group)})
+			size[group[i]]++
+		}
+	}
+	sort.SliceStable(moments, func(i, j int) bool { return moments[i].atS < moments[j].atS })
+	var all []turn
+	for k, m := range moments {
+		if k > 0 && m.atS-moments[k-1].atS <= sameTurnS {
+			last := &all[len(all)-1]
+			last.lines = append(last.lines, m.line)
+			continue
+		}
+		all = append(all, turn{atS: m.atS, lines: []int{m.line}})
+	}
+	taken := map[int]bool{}
+	var turns []turn
+	for _, t := range all {
+		votes := map[int]int{}
+		for _, l := range t.lines {
+			votes[group[l]]++
+		}
+		best := -1
+		for _, l := range t.lines { // in order, so that ties are settled the same way every time
+			if g := group[l]; !taken[g] && (best < 0 || votes[g]*size[best] > votes[best]*size[g]) {
+				best = g
+			}
+		}
+		if best >= 0 {
+			taken[best] = true
+			t.group = best
+			turns = append(turns, t)
+		}
+	}
+	return turns
+}
+
+// under is how far each hop of a line lies under its own loudest, in dB; not ok
+// where the line hardly rises over its floor.
+func under(hops []meter.Hop) (db []float64, ok bool) {
+	if len(hops) < 10 {
+		return nil, false
+	}
+	db = make([]float64, len(hops))
+	for h := range hops {
+		db[h] = 10 * math.Log10(max(float64(hops[h].MeanSquare), 1e-14))
+	}
+	sorted := slices.Clone(db)
+	slices.Sort(sorted)
+	floor, loud := sorted[len(sorted)/10], sorted[len(sorted)-1-len(sorted)/200]
+	for h := range db {
+		db[h] = min(0, db[h]-loud)
+	}
+	return db, loud-floor > turnRiseDB
+}
+
+// turnOf is the middle of a line's turn: of the stretches in which it is near its
+// own loudest, the one in which it stands out most from the lines of other
+// groups, each held against its own loudest. A hot microphone may hear a drum
+// as loud as its own tambourine, but then the drum's line stands out, not it.
+func turnOf(line int, levels map[int][]float64, group []int) float64 {
+	own := levels[line]
+	bestAt, best := 0.0, math.Inf(-1)
+	for from := 0; from < len(own); {
+		if own[from] < -turnTopDB {
+			from++
+			continue
+		}
+		var at []int
+		var sum float64
+		to := from
+		for h := from; h < len(own) && h-to <= int(1/hopS); h++ {
+			if own[h] < -turnTopDB {
+				continue
+			}
+			to = h
+			other := -60.0
+			for j, db := range levels {
+				if group[j] != group[line] && h < len(db) {
+					other = max(other, db[h])
+				}
+			}
+			at, sum = append(at, h), sum+own[h]-other
+		}
+		if mean := sum / float64(len(at)); mean > best {
+			bestAt, best = (float64(at[len(at)/2])+0.5)*hopS, mean
+		}
+		from = to + 1
+	}
+	return bestAt
 }
