@@ -2,20 +2,25 @@ module tidemark
 
 go 1.26.0
 
+// The program.
 require (
-	github.com/chromedp/cdproto v0.159.0
-	github.com/chromedp/chromedp v0.23.0
-	github.com/google/go-cmp v0.7.0
-	github.com/mewkiz/flac v1.0.14
-	github.com/rogpeppe/go-internal v1.16.0
-	github.com/spf13/cobra v1.10.2
-	github.com/vbauerster/mpb/v8 v8.16.2
-	github.com/xuri/excelize/v2 v2.11.1
-	go.uber.org/goleak v1.3.0
-	golang.org/x/net v0.62.0
-	golang.org/x/text v0.44.0
-	gonum.org/v1/gonum v0.17.0
-	pgregory.net/rapid v1.3.0
+	github.com/spf13/cobra v1.10.2 // commands, help, completion
+	github.com/vbauerster/mpb/v8 v8.16.2 // the progress bar
+	github.com/xuri/excelize/v2 v2.11.1 // input lists as XLSX
+	golang.org/x/text v0.44.0 // input lists in UTF-16 and Windows-1252; accents
+)
+
+// Tests alone.
+require (
+	github.com/chromedp/cdproto v0.159.0 // the page in a real browser
+	github.com/chromedp/chromedp v0.23.0 // the same
+	github.com/google/go-cmp v0.7.0 // differences of structures
+	github.com/mewkiz/flac v1.0.14 // a FLAC encoder that is not ours
+	github.com/rogpeppe/go-internal v1.16.0 // scripts of commands
+	go.uber.org/goleak v1.3.0 // goroutines left behind
+	golang.org/x/net v0.62.0 // an HTML parser for the page's markup
+	gonum.org/v1/gonum v0.17.0 // an FFT that is not ours
+	pgregory.net/rapid v1.3.0 // properties
 )
 
 require (
