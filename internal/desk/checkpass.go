@@ -56,7 +56,7 @@ func CheckPass(ctx context.Context, req CheckRequest) (Check, error) {
 	if req.List != nil {
 		sheet, err := inputlist.Read(req.List.Name, req.List, req.List.Size, inputlist.Options{Columns: req.Columns})
 		if err != nil {
-			return Check{}, fmt.Errorf("%s: %w", req.List.Name, err)
+			return Check{}, err // it names the list
 		}
 		e.Lines, e.Listed = sheet.Lines, true
 		c.List = listReport(req.List.Name, sheet)
@@ -88,7 +88,9 @@ func CheckPass(ctx context.Context, req CheckRequest) (Check, error) {
 			return Check{}, err
 		}
 	}
-	findSwaps(e)
+	if err := findSwaps(ctx, req.Recordings, e); err != nil {
+		return Check{}, err
+	}
 
 	report(&c, e, measured)
 	c.Findings = judge.Judge(e)

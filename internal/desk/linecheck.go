@@ -363,19 +363,3 @@ func quietAndLoud(hops []meter.Hop) (low, high float64) {
 
 // hopS is the length of a hop of the level meter in seconds.
 const hopS = 0.1
-
-// findSwaps adds what the sound of the take suggests about lines that the line
-// check has not told of already.
-func findSwaps(e *judge.Evidence) {
-	told := map[int]bool{}
-	for _, s := range e.Swaps {
-		for _, l := range s.Ring {
-			told[l] = true
-		}
-	}
-	for _, s := range judge.Likely(e) {
-		if !told[s.Ring[0]] && !told[s.Ring[1]] {
-			e.Swaps = append(e.Swaps, s)
-		}
-	}
-}

@@ -75,26 +75,34 @@ func measurePairs(ctx context.Context, lib Library, e *judge.Evidence, pairs []j
 			on, hits = pair.On, chooseHits(e, pair.On, hitsPerPair)
 			ears.forget()
 		}
-		a, b := &e.Tracks[pair.A], &e.Tracks[pair.B]
-		rate := float64(a.Header.Format.RateHz)
-		m := between.NewPair(a.Header.Format.RateHz, int(maxLagS*rate))
-		window := int(hitWindowS * rate)
-		for _, s := range hits {
-			x, err := ears.listen(e, a, s-hitLeadS, window)
-			if err != nil {
-				return err
-			}
-			y, err := ears.listen(e, b, s-hitLeadS, window)
-			if err != nil {
-				return err
-			}
-			if len(x) == window && len(y) == window {
-				m.Add(x, y)
-			}
+		r, err := ears.pair(e, &e.Tracks[pair.A], &e.Tracks[pair.B], hits)
+		if err != nil {
+			return err
 		}
-		pair.Reading = believable(m.Reading(), pair.Relation.Kind)
+		pair.Reading = believable(r, pair.Relation.Kind)
 	}
 	return nil
+}
+
+// pair measures two tracks against each other on hits.
+func (s *ears) pair(e *judge.Evidence, a, b *judge.Track, hits []float64) (between.PairReading, error) {
+	rate := float64(a.Header.Format.RateHz)
+	m := between.NewPair(a.Header.Format.RateHz, int(maxLagS*rate))
+	window := int(hitWindowS * rate)
+	for _, at := range hits {
+		x, err := s.listen(e, a, at-hitLeadS, window)
+		if err != nil {
+			return between.PairReading{}, err
+		}
+		y, err := s.listen(e, b, at-hitLeadS, window)
+		if err != nil {
+			return between.PairReading{}, err
+		}
+		if len(x) == window && len(y) == window {
+			m.Add(x, y)
+		}
+	}
+	return m.Reading(), nil
 }
 
 // believable takes back a delay that cannot be the direct sound: a correlation
