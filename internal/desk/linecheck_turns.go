@@ -29,6 +29,8 @@ const (
 	turnRiseDB = 12
 	// turnTopDB is how far under a line's loudest its turn still is.
 	turnTopDB = 6
+	// mostMoved is how many sources may be out of the order of the list.
+	mostMoved = 4
 	// leastTurns is how many turns make a line check.
 	leastTurns = 3
 )
@@ -63,7 +65,7 @@ func readOnePass(r *LineCheckReport, e *judge.Evidence, s solo) {
 			moved++
 		}
 	}
-	r.Understood = moved <= between.OrderMostMoved && 3*moved <= max(len(turns), 3*leastTurns)
+	r.Understood = moved <= mostMoved && 3*moved <= max(len(turns), 3*leastTurns)
 	for k, t := range turns {
 		solo := SoloReport{StartS: rounded(some(max(0, t.atS-turnReachS))), EndS: rounded(some(t.atS + turnReachS))}
 		if r.Understood {
