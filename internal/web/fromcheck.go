@@ -44,6 +44,12 @@ func FromCheck(c desk.Check, at time.Time, version string) *Page {
 			p.List.Problems = append(p.List.Problems, fmt.Sprintf("row %d, column %s: %s", pr.Row, pr.Column, pr.Text))
 		}
 	}
+	if r := c.LineCheck; r != nil {
+		p.LineCheck = LineCheck{Folder: r.Folder, Form: r.Form, Why: r.Why}
+		for _, t := range r.Sources {
+			p.LineCheck.Turns = append(p.LineCheck.Turns, Turn{Sounded: t.Named, Heard: t.Heard, StartS: t.StartS})
+		}
+	}
 	return p
 }
 

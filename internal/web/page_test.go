@@ -11,6 +11,7 @@ import (
 	"golang.org/x/net/html"
 
 	"tidemark/internal/model"
+	"tidemark/internal/unit"
 )
 
 // get asks the board's handler for an address, as a browser on this machine.
@@ -304,6 +305,19 @@ func TestIconIsWellFormed(t *testing.T) {
 			break
 		} else if err != nil {
 			t.Fatal(err)
+		}
+	}
+}
+
+func TestTheLineCheckIsShown(t *testing.T) {
+	p := &Page{Folder: "take", LineCheck: LineCheck{Folder: "Line check", Form: "one pass", Turns: []Turn{
+		{Sounded: "6 Rack tom", Heard: "7 Floor tom", StartS: unit.Some(13.35)}, {Sounded: "8 OH L"}}}}
+	b := NewBoard("take")
+	b.Finish(p, nil)
+	page := get(t, b, "http://localhost:8080/")
+	for _, want := range []string{"The line check as it was heard", "6 Rack tom", "7 Floor tom", "0:13.4", "no line"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the page does not say %q", want)
 		}
 	}
 }

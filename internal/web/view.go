@@ -43,6 +43,7 @@ type Page struct {
 	Pairs       []Pair
 	Findings    []model.Finding // shown heaviest first; order is kept inside a weight
 	List        List
+	LineCheck   LineCheck
 	Doubtful    []Doubtful
 }
 
@@ -170,6 +171,30 @@ type List struct {
 type Column struct {
 	Heading string
 	Means   string // empty: not used
+}
+
+// LineCheck is what was heard in the line-check recording.
+type LineCheck struct {
+	Folder string // empty: there was none
+	Form   string // "one pass", "one folder a source"
+	Why    string // why nothing could be told from it; empty where something was
+	Turns  []Turn
+}
+
+// Turn is one source sounding by itself.
+type Turn struct {
+	Sounded string              // the source whose turn it was; empty where not known
+	Heard   string              // the line that answered
+	StartS  unit.Maybe[float64] // in the recording
+}
+
+// When is the turn's place in the recording, "0:13.4"; empty where it has none.
+func (t Turn) When() string {
+	s, ok := t.StartS.Get()
+	if !ok {
+		return ""
+	}
+	return clock(s)
 }
 
 // Doubtful is a file whose line is not certain.
