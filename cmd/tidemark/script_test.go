@@ -21,7 +21,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata/script",
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"tone": tone, "fake4gib": fake4GiB, "readonly": readOnly,
+			"tone": tone, "fake4gib": fake4GiB, "readonly": readOnly, "freeport": freePort, "fetch": fetch, "samefiles": sameFiles,
 		},
 		RequireExplicitExec: true,
 	})

@@ -23,13 +23,13 @@ type checkFlags struct {
 }
 
 func (f *checkFlags) add(c *cobra.Command) {
-	c.Flags().StringVar(&f.lines, "lines", "", "input list, CSV or XLSX (default: the one in the folder, if there is one)")
-	c.Flags().StringVar(&f.alone, "alone", "", "line-check recording: one pass in which the sources sound one after the other, or one sub-folder a source")
-	c.Flags().Float64Var(&f.nominal, "nominal", desk.DefaultNominalDBFS, "nominal level in dBFS")
-	c.Flags().StringVar(&f.mains, "mains", "auto", "mains frequency: 50, 60 or auto")
-	c.Flags().StringVar(&f.columns, "columns", "", "columns of the list, as in source=B,mic=D")
-	c.Flags().StringArrayVar(&f.matches, "match", nil, `settle a match, as in "Audio 7.wav=12" (may be given again)`)
-	c.Flags().IntVar(&f.workers, "workers", 0, "files read side by side (0: one a processor)")
+	c.Flags().StringVar(&f.lines, "lines", "", "input `LIST`, CSV or XLSX (default: the one in the folder, if there is one)")
+	c.Flags().StringVar(&f.alone, "alone", "", "line-check recording, a `FOLDER`: one pass in which the sources sound one after the other, or one sub-folder a source (default: \"Line check\" in the folder, if there is one)")
+	c.Flags().Float64Var(&f.nominal, "nominal", desk.DefaultNominalDBFS, "level in `dBFS` that the house lines up to")
+	c.Flags().StringVar(&f.mains, "mains", "auto", "which hum to look for, in `HZ`: 50, 60 or auto")
+	c.Flags().StringVar(&f.columns, "columns", "", "which column of the list is which, where the heading does not tell, as in `source=B,mic=D`")
+	c.Flags().StringArrayVar(&f.matches, "match", nil, "this file is that line, as in \"Audio 7.wav=12\"; \"Poly.wav:3=12\" for its third channel (`FILE=LINE`, may be given again)")
+	c.Flags().IntVar(&f.workers, "workers", 0, "how many files to read side by side, a `NUMBER` (0: one a processor)")
 }
 
 // request opens what the flags name. Close the closer after the check.
@@ -46,7 +46,7 @@ func (f *checkFlags) request(e Edges, folder string) (desk.CheckRequest, io.Clos
 	req.Mains = mains
 	if f.columns != "" {
 		if req.Columns, err = inputlist.ParseColumns(f.columns); err != nil {
-			return req, none, fmt.Errorf("--columns: %w", err)
+			return req, none, fmt.Errorf("--%w", err) // which begins with "columns:"
 		}
 	}
 	var aside []string
@@ -88,6 +88,10 @@ func checkCommand(e Edges) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "check [--lines LIST] [--alone FOLDER] FOLDER",
 		Short: "check a folder of tracks against the input list",
+		Long: `Check reads every sound file of a folder (WAV, RF64, BW64, AIFF, AIFC or FLAC, in
+it or in the folders below), finds the input list and the line check that lie there,
+and prints what it found, worst first: STOP, fix it before another take; LISTEN, a
+person must judge; NOTE, worth knowing. Below stand the levels of every line.`,
 		Example: `  tidemark check "Tuesday/Take 3"
   tidemark check --lines "Input list.xlsx" --alone "Line check" --mains 50 "Take 3"`,
 		Args: oneFolder,
