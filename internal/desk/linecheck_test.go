@@ -341,7 +341,7 @@ func TestALineCheckThatCannotBeReadDoesNotStopTheCheck(t *testing.T) {
 		}},
 		{"all there is", func(dir string) { write(t, filepath.Join(dir, "Fiddle_01.wav"), text) },
 			func(t *testing.T, r *desk.LineCheckReport) {
-				if r.Understood || !strings.Contains(r.Why, "could be read") {
+				if r.Understood || r.Why == "" {
 					t.Errorf("%+v", r)
 				}
 			}},
