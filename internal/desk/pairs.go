@@ -79,7 +79,7 @@ func measurePairs(ctx context.Context, lib Library, e *judge.Evidence, pairs []j
 		if err != nil {
 			return err
 		}
-		pair.Reading = believable(r, pair.Relation.Kind)
+		pair.Reading = believable(r, pair.Relation.Kind, e.Tracks[pair.A].Header.Format.RateHz)
 	}
 	return nil
 }
@@ -108,18 +108,24 @@ func (s *ears) pair(e *judge.Evidence, a, b *judge.Track, hits []float64) (betwe
 // believable takes back a delay that cannot be the direct sound: a correlation
 // that does not stand out of what unrelated sounds give by chance, or an
 // overhead that would hear a drum before the microphone at its head.
-func believable(r between.PairReading, kind model.RelationKind) between.PairReading {
+func believable(r between.PairReading, kind model.RelationKind, rateHz int) between.PairReading {
 	delay, ok := r.DelaySamples.Get()
 	if !ok {
 		return r
 	}
-	stands := float64(r.DelaySharpness.Or(0)) >= sharpDelay
+	rate := float64(rateHz)
+	agreed := r.Hits >= hitsForKin && r.DelaySpread.Or(rate)/rate <= agreedS && r.Coherence.Or(0) >= kinCoherence
+	stands := float64(r.DelaySharpness.Or(0)) >= sharpDelay || agreed
 	if !stands || kind == model.KitPair && delay < 0 {
 		r.DelaySamples, r.DelaySpread = unit.None[float64](), unit.None[float64]()
 		r.Polarity, r.PolarityConfidence = between.Unclear, 0
 	}
 	return r
 }
+
+// agreedS is how closely the hits must agree on a delay that does not stand out
+// sharply, as a bass does not: half of the half period of its highest notes.
+const agreedS = 0.0005
 
 // sharpDelay is how far the peak of a correlation must stand over the rest:
 // unrelated noise gives up to about 5 (see between.PairReading).

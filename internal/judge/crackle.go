@@ -61,11 +61,8 @@ func crackle(e *Evidence) []model.Finding {
 		first, last := lonely[0], lonely[len(lonely)-1]
 		at(&f, t.At(first.Frame), t.At(last.Frame+last.Frames))
 		f.Places = nil
-		for k, c := range lonely {
-			if k == maxPlaces {
-				break
-			}
-			f.Places = append(f.Places, model.Place{Line: f.Lines[0], StartS: round3(t.At(c.Frame)), EndS: round3(t.At(c.Frame + c.Frames))})
+		for _, c := range lonely {
+			addPlace(&f, t.At(c.Frame), t.At(c.Frame+c.Frames))
 		}
 		f.Evidence = fmt.Sprintf("%s crackles: %s that no other line hears, from %s to %s", f.Lines[0], count(total, "click", "clicks"), clock(t.At(first.Frame)), clock(t.At(last.Frame)))
 		f.Advice = "swap the cable first, then the microphone, and write down which one it was; a failing capsule or phantom supply crackles before it dies"

@@ -68,11 +68,9 @@ func holes(e *Evidence, t *Track) model.Finding {
 	}
 	measured(&f, float64(f.Count), limitDropout)
 	var lost int64
-	for i, r := range shown {
+	for _, r := range shown {
 		lost += r.Frames
-		if i < maxPlaces {
-			f.Places = append(f.Places, model.Place{Line: f.Lines[0], StartS: round3(t.At(r.Frame)), EndS: round3(t.At(r.Frame + r.Frames))})
-		}
+		addPlace(&f, t.At(r.Frame), t.At(r.Frame+r.Frames))
 	}
 	if len(shown) > 0 {
 		last := shown[len(shown)-1]

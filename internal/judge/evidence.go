@@ -139,14 +139,28 @@ func runs(f *model.Finding, t *Track, ev meter.Events) {
 		return
 	}
 	f.Count = ev.Count
-	for i, r := range ev.Kept {
-		if i == maxPlaces {
-			break
-		}
-		f.Places = append(f.Places, model.Place{Line: f.Lines[0], StartS: round3(t.At(r.Frame)), EndS: round3(t.At(r.Frame + r.Frames))})
+	for _, r := range ev.Kept {
+		addPlace(f, t.At(r.Frame), t.At(r.Frame+r.Frames))
 	}
 	f.StartS = unit.Some(round3(t.At(ev.Kept[0].Frame)))
 	f.EndS = unit.Some(round3(t.At(ev.Last.Frame + ev.Last.Frames)))
+}
+
+// onePlaceS is how close events follow each other to be one place: a clipped
+// word has many flat tops, and a person looks for the word.
+const onePlaceS = 0.25
+
+// addPlace adds an event to a finding's places, in order of time: to the last
+// place where it follows closely, or as a new one while there is room.
+func addPlace(f *model.Finding, startS, endS float64) {
+	startS, endS = round3(startS), round3(endS)
+	if n := len(f.Places); n > 0 && startS-f.Places[n-1].EndS < onePlaceS {
+		f.Places[n-1].EndS = max(f.Places[n-1].EndS, endS)
+		return
+	}
+	if len(f.Places) < maxPlaces {
+		f.Places = append(f.Places, model.Place{Line: f.Lines[0], StartS: startS, EndS: endS})
+	}
 }
 
 // maxPlaces is how many places a finding lists.

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/url"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -204,7 +205,7 @@ func (s *sheet) when(it *item, x model.Finding) {
 				it.Places = append(it.Places, ref{clock(p.StartS), s.listen(x.Pass, p.Line, p.StartS, p.EndS)})
 			}
 		}
-		it.More = x.Count - 1 - len(it.Places)
+		it.More = len(x.Places) - 1 - len(it.Places)
 		end = x.Places[0].EndS
 	case end-start >= 0.1:
 		it.When += " to " + clock(end)
@@ -230,6 +231,9 @@ func evidence(x model.Finding) string {
 	return sentence(x.Evidence)
 }
 
+// minus is a hyphen that stands for one.
+var minus = regexp.MustCompile(`(^|[\s(])-(\d)`)
+
 // sentence gives a sentence its full stop and its capital, which the rules leave
 // to the face that prints it.
 func sentence(t string) string {
@@ -237,6 +241,7 @@ func sentence(t string) string {
 	if t == "" {
 		return ""
 	}
+	t = minus.ReplaceAllString(t, "$1\u2212$2")
 	if c := t[0]; c >= 'a' && c <= 'z' {
 		t = string(c-'a'+'A') + t[1:]
 	}
