@@ -61,13 +61,30 @@ func Main(ctx context.Context, args []string, e Edges) int {
 		Short: "a session book that listens",
 		Long: `Tidemark reads what the recorder wrote and the assistant's input list, measures
 every line and says, before the band has put its instruments down, what is wrong,
-where, by how much and what to do. Sound files are never written to.`,
+where, by how much and what to do. Sound files are never written to.
+
+Exit status: 0 nothing to stop for, 1 something to stop for, 2 the work could not
+be done and one line on stderr says why.`,
+		Example: `  tidemark demo                      a made-up band plays; see what a check looks like
+  tidemark check "Tuesday/Take 3"    check a folder and print the findings
+  tidemark serve "Tuesday/Take 3"    the same as a page in the browser`,
 		SilenceErrors: true, SilenceUsage: true,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
 	}
 	root.SetOut(e.Stdout)
 	root.SetErr(e.Stderr)
+	// No line of help is longer than one of a check.
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", usualWidth)))
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		return fmt.Errorf("%w; %s --help lists what there is", err, c.CommandPath())
+	})
 	root.AddCommand(checkCommand(e), measureCommand(e), demoCommand(e), serveCommand(e), schemaCommand(e))
+	root.InitDefaultHelpCmd()
+	for _, c := range root.Commands() {
+		if c.Name() == "help" {
+			c.Short = "say more about a command"
+		}
+	}
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
 	var status exit
@@ -86,5 +103,11 @@ where, by how much and what to do. Sound files are never written to.`,
 
 // oneLine keeps an error on one line, whatever it was made of.
 func oneLine(err error) string {
-	return strings.Join(strings.Fields(strings.ReplaceAll(err.Error(), "\n", "; ")), " ")
+	var lines []string
+	for _, l := range strings.Split(err.Error(), "\n") {
+		if l = strings.Join(strings.Fields(l), " "); l != "" {
+			lines = append(lines, l)
+		}
+	}
+	return strings.ReplaceAll(strings.Join(lines, "; "), "Did you mean this?;", "did you mean this:")
 }

@@ -15,7 +15,14 @@ func demoCommand(e Edges) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "demo [--dir D] [--no-open]",
 		Short: "render a made-up band's session, check it and show the page",
-		Args:  cobra.NoArgs,
+		Long: `Demo renders a session that nobody played, about 240 MB with faults in it, then
+checks it and shows the page until Ctrl-C is pressed.`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return fmt.Errorf("demo takes no %q; to say where the session goes, write --dir %q", args[0], args[0])
+			}
+			return nil
+		},
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if dir == "" {
 				dir = filepath.Join(os.TempDir(), "tidemark-demo")
@@ -31,8 +38,8 @@ func demoCommand(e Edges) *cobra.Command {
 			return serve(cmd.Context(), e, &flags, dir, port, !noOpen)
 		},
 	}
-	c.Flags().StringVar(&dir, "dir", "", "folder for the session (default: a folder for temporary files)")
+	c.Flags().StringVar(&dir, "dir", "", "`FOLDER` for the session, new or empty (default: one among the temporary files)")
 	c.Flags().BoolVar(&noOpen, "no-open", false, "do not open the page in the browser")
-	c.Flags().IntVar(&port, "port", 0, "port on this machine (0: any free one)")
+	c.Flags().IntVar(&port, "port", 0, "`PORT` on this machine (0: any free one)")
 	return c
 }

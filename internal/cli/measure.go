@@ -4,6 +4,9 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"path"
+	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -50,8 +53,8 @@ func measureCommand(e Edges) *cobra.Command {
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print one object, tidemark.measure/1")
-	c.Flags().StringVar(&mains, "mains", "auto", "mains frequency: 50, 60 or auto")
-	c.Flags().StringVar(&peak, "true-peak", "sinc", "interpolator of the true peak: sinc (49 taps) or table (ITU-R BS.1770-5 Annex 2)")
+	c.Flags().StringVar(&mains, "mains", "auto", "which hum to look for, in `HZ`: 50, 60 or auto")
+	c.Flags().StringVar(&peak, "true-peak", "sinc", "`INTERPOLATOR` of the true peak: sinc (49 taps) or table (ITU-R BS.1770-5 Annex 2)")
 	return c
 }
 
@@ -62,8 +65,8 @@ func printMeasure(out io.Writer, m desk.Measurement) error {
 			fmt.Fprintln(w)
 		}
 		fmt.Fprintf(w, "%s\n", f.File)
-		fmt.Fprintf(w, "  %s, %g kHz, %d bit %s (%d used), %d channel(s), %.3f s\n", f.Format.Container, float64(f.Format.RateHz)/1000,
-			f.Format.Bits, f.Format.Encoding, f.Format.BitsUsed, f.Format.Channels, f.Format.DurationS)
+		fmt.Fprintf(w, "  %s, %g kHz, %d bit %s (%d used), %s, %.3f s\n", f.Format.Container, float64(f.Format.RateHz)/1000,
+			f.Format.Bits, f.Format.Encoding, f.Format.BitsUsed, count(f.Format.Channels, "channel"), f.Format.DurationS)
 		for _, d := range f.Damage {
 			fmt.Fprintf(w, "  note: %s\n", d)
 		}
@@ -76,6 +79,23 @@ func printMeasure(out io.Writer, m desk.Measurement) error {
 		if hz, ok := n.HumHz.Get(); ok {
 			fmt.Fprintf(w, "  hum at %.2f Hz, %s dBFS\n", hz, one(n.HumDBFS))
 		}
+		if n.ClippedFrames > 0 {
+			fmt.Fprintf(w, "  clipped: %s at full scale\n", count(int(n.ClippedFrames), "sample"))
+		}
+		if n.DigitalSilenceS >= 0.005 {
+			fmt.Fprintf(w, "  digital silence: %.2f s in all\n", n.DigitalSilenceS)
+		}
+	}
+	for _, r := range m.Refused {
+		fmt.Fprintf(w, "\n%s\n  not read: %s\n", r.File, strings.TrimPrefix(r.Reason, path.Base(filepath.ToSlash(r.File))+": "))
 	}
 	return w.Flush()
+}
+
+// count is a number of things: "1 channel", "2 channels".
+func count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
 }

@@ -13,7 +13,9 @@ func schemaCommand(e Edges) *cobra.Command {
 	return &cobra.Command{
 		Use:   "schema [NAME]",
 		Short: "describe the objects that --json prints",
-		Args:  cobra.MaximumNArgs(1),
+		Example: `  tidemark schema
+  tidemark schema check`,
+		Args: cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				for _, s := range desk.Schemas {

@@ -14,14 +14,17 @@ func serveCommand(e Edges) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "serve [--lines LIST] [--alone FOLDER] FOLDER",
 		Short: "check a folder and show the result as a page on this machine",
-		Args:  oneFolder,
+		Long: `Serve checks a folder like check does, and shows the result as a page that only
+this machine can see, until Ctrl-C is pressed.`,
+		Example: `  tidemark serve "Tuesday/Take 3"`,
+		Args:    oneFolder,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return serve(cmd.Context(), e, &flags, args[0], port, !noOpen)
 		},
 	}
 	flags.add(c)
 	c.Flags().BoolVar(&noOpen, "no-open", false, "do not open the page in the browser")
-	c.Flags().IntVar(&port, "port", 0, "port on this machine (0: any free one)")
+	c.Flags().IntVar(&port, "port", 0, "`PORT` on this machine (0: any free one)")
 	return c
 }
 
