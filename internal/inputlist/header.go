@@ -38,27 +38,29 @@ var Fields = []string{
 
 // headerNames are the names a column goes under, likeliest first: of two
 // columns that could be one field, the name further left here wins it. A name
-// in two fields ("line") goes to the first that has no better column.
+// in two fields ("line") goes to the first that has no better column. The last
+// names of a field are those of neighbours: German, Spanish, French, Italian,
+// without accents.
 var headerNames = []struct{ field, names string }{
-	{fieldNumber, "ch, channel, number, nr, no, num, input, inp, in, line, ch no, channel no, input no, line no, input number, channel number, inputs, chan, id, pos"},
-	{fieldSource, "source, instrument, inst, instr, sources, instruments, what, signal, description, desc, name, input name, input source, line name, channel name, source name, instrument name, source instrument, instrument source, inst source"},
-	{fieldMic, "mic, mike, microphone, mics, mikes, microphones, mic di, di mic, mic or di, mike di, transducer, model, mic type, mic model, mic name, mic used, microphone di, microphone type, capsule"},
-	{fieldStand, "stand, stnd, boom, stands, mic stand, stand type, stand boom"},
+	{fieldNumber, "ch, channel, number, nr, no, num, input, inp, in, line, ch no, channel no, input no, line no, input number, channel number, inputs, chan, id, pos, kanal, kanal nr, kan, eingang, canal, entrada, voie, canale"},
+	{fieldSource, "source, instrument, inst, instr, sources, instruments, what, signal, description, desc, name, input name, input source, line name, channel name, source name, instrument name, source instrument, instrument source, inst source, quelle, bezeichnung, fuente, instrumento, instrumentos, sorgente, strumento"},
+	{fieldMic, "mic, mike, microphone, mics, mikes, microphones, mic di, di mic, mic or di, mike di, transducer, model, mic type, mic model, mic name, mic used, microphone di, microphone type, capsule, mikrofon, mikrofone, mikrophon, mikro, microfono, microfonos, micro, micros"},
+	{fieldStand, "stand, stnd, boom, stands, mic stand, stand type, stand boom, stativ, stander, pie, soporte, pied, asta"},
 	{fieldTieLine, "tie line, tieline, tl, tie, tie lines, snake, wall, wall box, panel, stage box, stagebox, box, patch, multicore, multi, loom, line, box line, wall panel, snake ch, socket, jack"},
-	{fieldPreamp, "pre, preamp, pre amp, preamps, mic pre, micpre, mic preamp, head amp, amp, head, pre used, preamplifier"},
-	{fieldGain, "gain, trim, pre gain, preamp gain, gain db"},
-	{fieldPhantom, "+48, 48v, +48v, phantom, 48, ph, p48, phantom power, phantom 48v, 48 v, +48 v, phant, ph 48v"},
+	{fieldPreamp, "pre, preamp, pre amp, preamps, mic pre, micpre, mic preamp, head amp, amp, head, pre used, preamplifier, vorverstarker, previo, preampli"},
+	{fieldGain, "gain, trim, pre gain, preamp gain, gain db, pegel, ganancia"},
+	{fieldPhantom, "+48, 48v, +48v, phantom, 48, ph, p48, phantom power, phantom 48v, 48 v, +48 v, phant, ph 48v, speisung, phantomspeisung, fantasma, alimentacion phantom, fantome"},
 	{fieldPad, "pad, -10, -20, -10 db, -20 db, -15, pad db, pads"},
 	{fieldFilter, "hpf, lo cut, low cut, locut, lowcut, filter, hp, high pass, lc, hpf hz, roll off, rolloff"},
-	{fieldPolarity, "pol, polarity, flip, phase, pol flip, polarity flip, inv, invert, ø, rev, reverse"},
+	{fieldPolarity, "pol, polarity, flip, phase, pol flip, polarity flip, inv, invert, ø, rev, reverse, polaritat, phasendreher, polaridad, fase"},
 	{fieldInsert, "insert, ins, inserts, comp, eq, dyn, outboard, dynamics, compressor, limiter, outboard insert, comp eq, eq comp, gate, processing"},
 	{fieldDesk, "desk, console, ch strip, channel strip, strip, fader, send, input side, desk ch, console ch, desk channel, console channel, desk input, desk in"},
 	{fieldReturn, "ret, return, returns, monitor, tape return, mon, monitor return, return ch, tape ret"},
 	{fieldConverter, "ad, adc, a d, conv, converter, interface in, interface, converter in, interface input, ad in, converter ch, adc in, ad ch"},
-	{fieldTrack, "track, trk, tracks, file name, filename, file, name in recorder, recorder, track name, recorder track, rec track, rec, recorder name, tr, rec trk, name on track"},
-	{fieldSpace, "room, rm, booth, iso, location, space, loc, where, position, area, placement, iso booth"},
-	{fieldPerformer, "performer, player, musician, artist, who, players, musicians, played by"},
-	{fieldNotes, "notes, note, remarks, remark, comment, comments, memo, info, misc"},
+	{fieldTrack, "track, trk, tracks, file name, filename, file, name in recorder, recorder, track name, recorder track, rec track, rec, recorder name, tr, rec trk, name on track, spur, spuren, pista, piste, traccia"},
+	{fieldSpace, "room, rm, booth, iso, location, space, loc, where, position, area, placement, iso booth, raum, sala, ubicacion, lieu"},
+	{fieldPerformer, "performer, player, musician, artist, who, players, musicians, played by, musiker, spieler, musico, musicien, musicista"},
+	{fieldNotes, "notes, note, remarks, remark, comment, comments, memo, info, misc, bemerkung, bemerkungen, anmerkung, anmerkungen, notiz, notizen, kommentar, notas, observaciones, comentarios, remarque, remarques"},
 }
 
 // gathers are the fields that several columns may hold together ("comp", "EQ").

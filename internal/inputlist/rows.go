@@ -278,19 +278,23 @@ func (r *lister) single(row gridRow, text string, at int) bool {
 	folded := strings.TrimRight(model.Fold(text), " :")
 	upper := strings.ToUpper(text) == text && strings.ToLower(text) != text
 	before, after, colon := strings.Cut(text, ":")
+	words := model.ParseSource(text)
+	// "OH L" and "BV 2" are typed in capitals in any list: they head no group.
+	line := src && words.Family != model.Unknown && !groupWords[folded] &&
+		(words.Side != model.NoSide || words.Part != model.NoPart || words.Index > 0 || len(r.l.columns) == 1)
 	switch {
 	case colon && strings.TrimSpace(after) != "" && strings.TrimSpace(before) != "":
 		r.problem(row.number, letter(at), false, "%q is a remark: left aside", text)
 		return true
 	case groupWords[folded] && (upper || colon || !src || r.numbered || len(r.l.columns) > 1),
-		upper && len([]rune(folded)) > 3 && (r.numbered || !src || r.mostlyLower()),
+		upper && !line && len([]rune(folded)) > 3 && (r.numbered || !src || r.mostlyLower()),
 		colon:
 		r.group = strings.TrimRight(text, " :")
 		return true
 	case !src:
 		r.problem(row.number, letter(at), false, "%q stands alone: left aside", text)
 		return true
-	case r.numbered && (model.ParseSource(text).Family == model.Unknown || len(strings.Fields(text)) > 4):
+	case r.numbered && (words.Family == model.Unknown || len(strings.Fields(text)) > 4):
 		r.problem(row.number, letter(at), false, "%q has no number and nothing else in its row: left aside as a remark", text)
 		return true
 	}

@@ -1,0 +1,50 @@
+package inputlist
+
+import (
+	"strings"
+	"testing"
+)
+
+// Lists typed by a neighbour: the headings of common practice in other languages.
+func TestHeadingsOfOtherLanguages(t *testing.T) {
+	for _, c := range []struct{ name, list, mic, stand string }{
+		{"German", "Kapelle;;;;\nKanal;Quelle;Mikrofon;Stativ;Bemerkung\n1;Kick in;Skillet;groß;\n2;Snare top;Trivet;klein;schräg\n", "Trivet", "klein"},
+		{"Spanish", "Canal\tFuente\tMicrófono\tPie\tNotas\n1\tKick in\tSkillet\tjirafa\t\n2\tSnare top\tTrivet\tcorto\t\n", "Trivet", "corto"},
+		{"French", "Voie;Instrument;Micro;Pied;Remarques\n1;Kick in;Skillet;grand;\n2;Snare top;Trivet;petit;\n", "Trivet", "petit"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s, err := Read("list.csv", strings.NewReader(c.list), int64(len(c.list)), Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if s.HeaderRow == 0 || len(s.Lines) != 2 {
+				t.Fatalf("got headers in row %d and %d lines, want headers and 2 lines", s.HeaderRow, len(s.Lines))
+			}
+			if got := s.Lines[1]; got.Number != 2 || got.Mic != c.mic || got.Stand != c.stand {
+				t.Errorf("got number %d, mic %q, stand %q; want 2, %q, %q", got.Number, got.Mic, got.Stand, c.mic, c.stand)
+			}
+		})
+	}
+}
+
+// A line of one cell in capitals was taken for the head of a group, and lost.
+func TestCapitalsThatNameALineHeadNoGroup(t *testing.T) {
+	for _, c := range []struct {
+		name, list string
+		want       int
+	}{
+		{"one column and nothing else", "Kick In\nSnare Top\nOH L\nOH R\nLd Vox\nBV 1\nBV 2\nTALKBACK\n", 8},
+		{"a group among numbered lines stays one", "Ch,Source,Mic\n1,Kick,a\nDRUM KIT,,\n,HORNS,\n2,Snare,b\n", 2},
+		{"a side without a number is a line that lacks it", "Ch,Source,Mic\n1,Kick,a\n2,OH L,b\n,OH R,\n", 3},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s, err := Read("list.csv", strings.NewReader(c.list), int64(len(c.list)), Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if len(s.Lines) != c.want {
+				t.Errorf("got %d lines, want %d: %v", len(s.Lines), c.want, s.Lines)
+			}
+		})
+	}
+}
