@@ -274,7 +274,7 @@ func noNulls(t *testing.T, m map[string]any, schema string, mayBeNull ...string)
 
 func TestTheChecksJSONKeepsItsContract(t *testing.T) {
 	if testing.Short() {
-		t.Skip("checks sixteen seconds of the band")
+		t.Skip("checks the band")
 	}
 	t.Parallel()
 	dir := sessionFolder(t)

