@@ -219,3 +219,11 @@ func electric(l model.Line) bool {
 	mic := strings.ToLower(l.Mic)
 	return mic == "di" || strings.HasPrefix(mic, "di ") || strings.Contains(mic, " di") || mic == "line"
 }
+
+// lineKey is how a person names a line to --match: its number, or its source.
+func lineKey(l model.Line) string {
+	if l.Number > 0 {
+		return fmt.Sprint(l.Number)
+	}
+	return l.Source
+}
