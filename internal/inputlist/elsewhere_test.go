@@ -48,3 +48,22 @@ func TestCapitalsThatNameALineHeadNoGroup(t *testing.T) {
 		})
 	}
 }
+
+// A spare line without a file used to be a line that nobody recorded.
+func TestFreeLinesAreNoLines(t *testing.T) {
+	list := "Ch,Source,Mic\n1,Kick,a\n2,spare,\n3,Spare 2,\n4,n/c,\n5,-,\n6,Free Bass,b\n7,spare vox,c\n"
+	s, err := Read("list.csv", strings.NewReader(list), int64(len(list)), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, l := range s.Lines {
+		got = append(got, l.Source)
+	}
+	if strings.Join(got, ", ") != "Kick, Free Bass, spare vox" {
+		t.Errorf("got %q", got)
+	}
+	if !strings.Contains(s.Understood(), `row 3, number 2, is free ("spare")`) {
+		t.Errorf("not said: %s", s.Understood())
+	}
+}

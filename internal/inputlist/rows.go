@@ -32,6 +32,10 @@ var groupWords = map[string]bool{
 	"live room": true, "control room": true, "booth": true, "overdubs": true, "room mics": true, "lead vocals": true, "acoustic instruments": true,
 }
 
+// freeLine is what people type beside the number of a line that nothing is
+// plugged into. Common practice.
+var freeLine = regexp.MustCompile(`^(spare|unused|not used|free|empty|open|n/?[cu]|reserve|libre|frei)( ?\d+)?$|^[-–—.]+$`)
+
 // lister turns rows into lines.
 type lister struct {
 	*Sheet
@@ -209,6 +213,13 @@ func (r *lister) row(row, next gridRow) {
 	source := row.cell(srcCol)
 	if nums.date {
 		r.problem(row.number, letter(numCol), false, "the spreadsheet made the date %q of it; read as the pair %d/%d", numCell, nums.list[0], nums.list[1])
+	}
+	if nums.ok && freeLine.MatchString(model.Fold(source)) {
+		r.Notes = append(r.Notes, fmt.Sprintf("row %d, number %s, is free (%q): left aside, no file is missed for it", row.number, numCell, source))
+		for col, c := range row.cells {
+			r.above[col] = c
+		}
+		return
 	}
 	if source == "" {
 		source = r.sourceless(row, nums)

@@ -49,7 +49,7 @@ func (p *passer) divide(at []int, key int) []run {
 		if len(groups) < 2 {
 			return p.divide(at, 3)
 		}
-		groups = p.settle(groups)
+		groups = p.gather(p.settle(groups))
 		var runs []run
 		for _, g := range groups {
 			if p.collide(g) {
@@ -165,6 +165,31 @@ func (p *passer) settle(groups [][]int) [][]int {
 				groups[g] = slices.DeleteFunc(groups[g], func(k int) bool { return k == i })
 				break
 			}
+		}
+	}
+	return slices.DeleteFunc(groups, func(g []int) bool { return len(g) == 0 })
+}
+
+// gather joins takes of different lines that are equally long to the frame: one
+// run, in which every line's counter stands elsewhere. Two runs that somebody
+// started and stopped are never so. What in such a take has another length, and a
+// line that the other has, stays behind as a take of its own.
+func (p *passer) gather(groups [][]int) [][]int {
+	for g := range groups {
+		long := p.usualLength(groups[g])
+		for h := g + 1; h < len(groups) && long > 0; h++ {
+			if p.usualLength(groups[h]) != long {
+				continue
+			}
+			part := slices.Clone(groups[h])
+			if p.collide(append(slices.Clone(groups[g]), part...)) {
+				part = slices.DeleteFunc(part, func(i int) bool { return p.recs[i].Frames != long })
+				if p.collide(append(slices.Clone(groups[g]), part...)) {
+					continue
+				}
+			}
+			groups[g] = append(groups[g], part...)
+			groups[h] = slices.DeleteFunc(groups[h], func(i int) bool { return slices.Contains(part, i) })
 		}
 	}
 	return slices.DeleteFunc(groups, func(g []int) bool { return len(g) == 0 })

@@ -33,7 +33,8 @@ const (
 //  4. take numbers in the names, where a line would else be there twice. Counters
 //     differ between lines of one pass (one armed later counts from 1), so a
 //     recording whose length is not that of its take but exactly that of
-//     another goes there;
+//     another goes there, and takes of different lines that are equally long to
+//     the frame are one run;
 //  5. equal length to the frame, then file times that lie together.
 //
 // Files of one time reference in which a line is there twice are several takes

@@ -20,6 +20,12 @@ func rec(name string, frames int64, start float64, origin int64) model.Recording
 		StartFrames: int64(start * rate), HasStart: start > 0, OriginS: origin}
 }
 
+// closed is a recording with a file time.
+func closed(r model.Recording, modified int64) model.Recording {
+	r.ModifiedS = modified
+	return r
+}
+
 // shown writes passes as "name name+offset name(punch) name(copy)".
 func shown(recs []model.Recording, passes []model.Pass) []string {
 	var out []string
@@ -76,6 +82,12 @@ func TestPasses(t *testing.T) {
 		{"by take number, and the late counter by its length", []model.Recording{
 			rec("Kick_01.wav", long, 0, 0), rec("Snare_01.wav", long, 0, 0), rec("Kick_02.wav", longer, 0, 0), rec("Snare_02.wav", longer, 0, 0), rec("Vox_01.wav", longer, 0, 0)},
 			[]string{"Kick_01 Snare_01", "Kick_02 Snare_02 Vox_01"}},
+		{"every line counts for itself, and one has a second take", []model.Recording{
+			rec("01-KICK-0007.wav", long, 0, 0), rec("Snare.03.wav", long, 0, 0), rec("Hat.wav", long, 0, 0), rec("Vox_02.wav", long-7*rate, 0, 0), rec("Bass_02.wav", long, 0, 0), rec("Gtr_02.wav", long, 0, 0), rec("Vox_03.wav", short, 0, 0)},
+			[]string{"01-KICK-0007 Bass_02 Gtr_02 Hat Snare.03 Vox_02", "Vox_03"}},
+		{"takes of one length are takes still, where they have a line in common", []model.Recording{
+			closed(rec("Kick_01.wav", long, 0, 0), 100), closed(rec("Snare_01.wav", long, 0, 0), 101), closed(rec("Kick_02.wav", long, 0, 0), 300), closed(rec("Vox_02.wav", long, 0, 0), 301)},
+			[]string{"Kick_01 Snare_01", "Kick_02 Vox_02"}},
 		{"by date and time in the names", []model.Recording{
 			rec("Kick-241018_1402.wav", long, 0, 0), rec("Snare-241018_1402.wav", long, 0, 0), rec("Kick-241018_1410.wav", long, 0, 0), rec("Snare-241018_1410.wav", long, 0, 0)},
 			[]string{"Kick-241018_1402 Snare-241018_1402", "Kick-241018_1410 Snare-241018_1410"}},
