@@ -75,7 +75,7 @@ func measurePairs(ctx context.Context, lib Library, e *judge.Evidence, pairs []j
 			on, hits = pair.On, chooseHits(e, pair.On, hitsPerPair)
 			ears.forget()
 		}
-		r, err := ears.pair(e, &e.Tracks[pair.A], &e.Tracks[pair.B], hits)
+		r, err := ears.pair(e, &e.Tracks[pair.A], &e.Tracks[pair.B], hits, pair.Relation.Kind)
 		if err != nil {
 			return err
 		}
@@ -84,11 +84,17 @@ func measurePairs(ctx context.Context, lib Library, e *judge.Evidence, pairs []j
 	return nil
 }
 
-// pair measures two tracks against each other on hits.
-func (s *ears) pair(e *judge.Evidence, a, b *judge.Track, hits []float64) (between.PairReading, error) {
+// pair measures two tracks against each other on hits. A mid-side pair, mid
+// first, is decoded to left and right, and these are measured.
+func (s *ears) pair(e *judge.Evidence, a, b *judge.Track, hits []float64, kind model.RelationKind) (between.PairReading, error) {
+	decode := kind == model.MidSide
 	rate := float64(a.Header.Format.RateHz)
 	m := between.NewPair(a.Header.Format.RateHz, int(maxLagS*rate))
 	window := int(hitWindowS * rate)
+	var left, right []float32
+	if decode {
+		left, right = make([]float32, window), make([]float32, window)
+	}
 	for _, at := range hits {
 		x, err := s.listen(e, a, at-hitLeadS, window)
 		if err != nil {
@@ -98,11 +104,22 @@ func (s *ears) pair(e *judge.Evidence, a, b *judge.Track, hits []float64) (betwe
 		if err != nil {
 			return between.PairReading{}, err
 		}
-		if len(x) == window && len(y) == window {
-			m.Add(x, y)
+		if len(x) != window || len(y) != window {
+			continue
 		}
+		if decode {
+			between.DecodeMidSide(left, right, x, y)
+			x, y = left, right
+		}
+		m.Add(x, y)
 	}
-	return m.Reading(), nil
+	r := m.Reading()
+	if decode {
+		// Left and right of one place hear it together: an arrival says nothing.
+		r.DelaySamples, r.DelaySpread, r.DelaySharpness = unit.None[float64](), unit.None[float64](), unit.None[float64]()
+		r.Polarity, r.PolarityConfidence = between.Unclear, 0
+	}
+	return r, nil
 }
 
 // believable takes back a delay that cannot be the direct sound: a correlation

@@ -115,7 +115,7 @@ func findKin(ctx context.Context, ears *ears, e *judge.Evidence, of, not int, re
 		if err := ctx.Err(); err != nil {
 			return -1, 0, err
 		}
-		r, err := ears.pair(e, t, o, hits)
+		r, err := ears.pair(e, t, o, hits, model.TwoMics)
 		if err != nil {
 			return -1, 0, err
 		}

@@ -16,7 +16,7 @@ func monoLoss(e *Evidence) []model.Finding {
 	for i := range e.Pairs {
 		p := &e.Pairs[i]
 		switch p.Relation.Kind {
-		case model.StereoPair, model.TopBottom, model.InOut, model.DIAmp, model.TwoMics:
+		case model.StereoPair, model.MidSide, model.TopBottom, model.InOut, model.DIAmp, model.TwoMics:
 		default:
 			continue
 		}
@@ -26,7 +26,7 @@ func monoLoss(e *Evidence) []model.Finding {
 		}
 		a, b := &e.Tracks[p.A], &e.Tracks[p.B]
 		limit, value, where := limitMonoLoss, float64(loss), "in all"
-		if p.Relation.Kind != model.StereoPair {
+		if p.Relation.Kind != model.StereoPair && p.Relation.Kind != model.MidSide {
 			worst := lowOctave(p)
 			if worst == nil {
 				continue
