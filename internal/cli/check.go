@@ -130,10 +130,10 @@ person must judge; NOTE, worth knowing. Below stand the levels of every line.`,
 
 // oneFolder says what is missing in words.
 func oneFolder(_ *cobra.Command, args []string) error {
-	switch len(args) {
-	case 0:
+	switch {
+	case len(args) == 0, strings.TrimSpace(args[0]) == "":
 		return fmt.Errorf("which folder? give the one that the recorder wrote to")
-	case 1:
+	case len(args) == 1:
 		return nil
 	}
 	return fmt.Errorf("%d folders given (%s), expected one; put a name with blanks in quotes", len(args), strings.Join(args, ", "))

@@ -175,7 +175,7 @@ func (m *matcher) pass(p model.Pass, said fixed) (Result, error) {
 			}
 			if l >= 0 && !mem.Punch {
 				if m.holder[l] != -1 {
-					return Result{}, fmt.Errorf("match: line %q is given to two channels of %s; one of them is %s", m.lines[l].Name(), p.Name, m.recs[mem.Recording].Name)
+					return Result{}, fmt.Errorf("--match: line %q is given to two channels of %s; one of them is %s", m.lines[l].Name(), p.Name, m.recs[mem.Recording].Name)
 				}
 				m.holder[l] = -2
 			}

@@ -23,13 +23,13 @@ func ParseOverrides(words []string) ([]Override, error) {
 	for _, w := range words {
 		i := strings.LastIndexByte(w, '=')
 		if i < 1 || strings.TrimSpace(w[i+1:]) == "" || strings.TrimSpace(w[:i]) == "" {
-			return nil, fmt.Errorf("match: %q is not FILE=LINE; write for example \"Audio 7.wav=3\" or \"Poly.wav:3=Snare top\"", w)
+			return nil, fmt.Errorf("--match: %q is not FILE=LINE; write for example \"Audio 7.wav=3\" or \"Poly.wav:3=Snare top\"", w)
 		}
 		o := Override{File: strings.TrimSpace(w[:i]), Line: strings.TrimSpace(w[i+1:])}
 		if j := strings.LastIndexByte(o.File, ':'); j > 0 && allDigits(o.File[j+1:]) {
 			n, err := strconv.Atoi(o.File[j+1:])
 			if err != nil || n < 1 {
-				return nil, fmt.Errorf("match: %q: channels are counted from 1", w)
+				return nil, fmt.Errorf("--match: %q: channels are counted from 1", w)
 			}
 			o.File, o.Channel = o.File[:j], n
 		}
@@ -48,7 +48,7 @@ func resolve(recs []model.Recording, lines []model.Line, overrides []Override) (
 	for _, o := range overrides {
 		files := findFiles(recs, o.File)
 		if len(files) == 0 {
-			return nil, fmt.Errorf("match: there is no file %q; the files are %s", o.File, someNames(len(recs), func(i int) string { return recs[i].Name }))
+			return nil, fmt.Errorf("--match: there is no file %q; the files are %s", o.File, someNames(len(recs), func(i int) string { return recs[i].Name }))
 		}
 		at, err := findLine(lines, o.Line)
 		if err != nil {
@@ -57,11 +57,14 @@ func resolve(recs []model.Recording, lines []model.Line, overrides []Override) (
 		for _, r := range files {
 			n := recs[r].Channels
 			if o.Channel > n {
-				return nil, fmt.Errorf("match: %s has %d channels, there is no channel %d", recs[r].Name, n, o.Channel)
+				if n == 1 {
+					return nil, fmt.Errorf("--match: %s has one channel, there is no channel %d", recs[r].Name, o.Channel)
+				}
+				return nil, fmt.Errorf("--match: %s has %d channels, there is no channel %d", recs[r].Name, n, o.Channel)
 			}
 			switch {
 			case o.Channel > 0 && len(at) > 1:
-				return nil, fmt.Errorf("match: %q is two lines, %q and %q; say which one", o.Line, lines[at[0]].Name(), lines[at[1]].Name())
+				return nil, fmt.Errorf("--match: %q is two lines, %q and %q; say which one", o.Line, lines[at[0]].Name(), lines[at[1]].Name())
 			case o.Channel > 0:
 				f[[2]int{r, o.Channel - 1}] = at[0]
 			case at[0] < 0:
@@ -73,9 +76,9 @@ func resolve(recs []model.Recording, lines []model.Line, overrides []Override) (
 			case n == 2 && halfOfPair(lines, at[0]) >= 0:
 				f[[2]int{r, 0}], f[[2]int{r, 1}] = at[0], halfOfPair(lines, at[0])
 			case len(at) == 2:
-				return nil, fmt.Errorf("match: %q is two lines, %q and %q; say which one %s is", o.Line, lines[at[0]].Name(), lines[at[1]].Name(), recs[r].Name)
+				return nil, fmt.Errorf("--match: %q is two lines, %q and %q; say which one %s is", o.Line, lines[at[0]].Name(), lines[at[1]].Name(), recs[r].Name)
 			case n > 2:
-				return nil, fmt.Errorf("match: %s has %d channels; say which one is %q, for example %q", recs[r].Name, n, o.Line, fmt.Sprintf("%s:1=%s", o.File, o.Line))
+				return nil, fmt.Errorf("--match: %s has %d channels; say which one is %q, for example %q", recs[r].Name, n, o.Line, fmt.Sprintf("%s:1=%s", o.File, o.Line))
 			default:
 				f[[2]int{r, 0}] = at[0]
 				if n == 2 {
@@ -146,10 +149,10 @@ func findLine(lines []model.Line, word string) ([]int, error) {
 		case len(out) == 1, len(out) == 2 && lines[out[0]].Partner == out[1]:
 			return out, nil
 		case len(out) > 1:
-			return nil, fmt.Errorf("match: %q could be %s; say it by number", word, someNames(len(out), func(i int) string { return quoteName(lines[out[i]]) }))
+			return nil, fmt.Errorf("--match: %q could be %s; say it by number", word, someNames(len(out), func(i int) string { return quoteName(lines[out[i]]) }))
 		}
 	}
-	return nil, fmt.Errorf("match: there is no line %q on the list; the lines are %s", word, someNames(len(lines), func(i int) string { return quoteName(lines[i]) }))
+	return nil, fmt.Errorf("--match: there is no line %q on the list; the lines are %s", word, someNames(len(lines), func(i int) string { return quoteName(lines[i]) }))
 }
 
 func quoteName(l model.Line) string { return strconv.Quote(l.Name()) }
