@@ -3,7 +3,6 @@ package desk_test
 import (
 	"bytes"
 	"fmt"
-	"io"
 	"path/filepath"
 	"reflect"
 	"strings"
@@ -19,6 +18,7 @@ import (
 	"tidemark/internal/sound"
 	"tidemark/internal/sound/aiff"
 	"tidemark/internal/sound/pcm"
+	"tidemark/internal/sound/soundtest"
 )
 
 // trackName is what a recorder calls the file of a line in these tests.
@@ -61,7 +61,7 @@ func aiffBytes(tb testing.TB, x []float32, rateHz int) []byte {
 func flacBytes(tb testing.TB, x []float32, rateHz int, known bool) []byte {
 	tb.Helper()
 	const block = 4096
-	f := &memory{}
+	f := &soundtest.Memory{}
 	info := &meta.StreamInfo{BlockSizeMin: block, BlockSizeMax: block, SampleRate: uint32(rateHz), NChannels: 1, BitsPerSample: 24, NSamples: uint64(len(x))}
 	e, err := library.NewEncoder(f, info)
 	if err != nil {
@@ -84,35 +84,10 @@ func flacBytes(tb testing.TB, x []float32, rateHz int, known bool) []byte {
 		tb.Fatal(err)
 	}
 	if !known { // RFC 9639, 8.2: 36 bits from byte 21 of the stream on, 0 for unknown
-		f.p[21] &= 0xF0
-		copy(f.p[22:26], make([]byte, 4))
+		f.Bytes[21] &= 0xF0
+		copy(f.Bytes[22:26], make([]byte, 4))
 	}
-	return f.p
-}
-
-// memory is a file in memory, for an encoder that goes back.
-type memory struct {
-	p  []byte
-	at int64
-}
-
-func (m *memory) Write(p []byte) (int, error) {
-	if end := m.at + int64(len(p)); end > int64(len(m.p)) {
-		m.p = append(m.p, make([]byte, end-int64(len(m.p)))...)
-	}
-	m.at += int64(copy(m.p[m.at:], p))
-	return len(p), nil
-}
-
-func (m *memory) Seek(offset int64, whence int) (int64, error) {
-	switch whence {
-	case io.SeekCurrent:
-		offset += m.at
-	case io.SeekEnd:
-		offset += int64(len(m.p))
-	}
-	m.at = offset
-	return offset, nil
+	return f.Bytes
 }
 
 // heardIn is what must not depend on the form of the files.
@@ -136,9 +111,7 @@ func heard(c desk.Check) heardIn {
 }
 
 func TestTheFormOfTheFilesChangesNothing(t *testing.T) {
-	if testing.Short() {
-		t.Skip("checks the band six times")
-	}
+	skipSlow(t, "checks the band six times")
 	t.Parallel()
 	s, err := shortTake()
 	if err != nil {

@@ -108,7 +108,7 @@ func TestReaderKeepsItsPromises(t *testing.T) {
 func TestBlocksOfVaryingLength(t *testing.T) {
 	want := music(2, 60000, 16)
 	whole := integers(want, 16)
-	f := &memory{}
+	f := &soundtest.Memory{}
 	e, err := library.NewEncoder(f, &meta.StreamInfo{
 		BlockSizeMin: 192, BlockSizeMax: 4608, SampleRate: 44100, NChannels: 2, BitsPerSample: 16, NSamples: 60000,
 	})
@@ -134,7 +134,7 @@ func TestBlocksOfVaryingLength(t *testing.T) {
 	if err := e.Close(); err != nil {
 		t.Fatal(err)
 	}
-	p := append([]byte(nil), f.p...)
+	p := append([]byte(nil), f.Bytes...)
 	// The encoder fills in its own idea of the block sizes.
 	copy(p[8:], "\x00\xc0\x12\x00")
 	r := open(t, p)

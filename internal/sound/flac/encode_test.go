@@ -2,7 +2,6 @@ package flac
 
 import (
 	"bytes"
-	"io"
 	"math"
 	"os"
 	"os/exec"
@@ -14,6 +13,7 @@ import (
 	"github.com/mewkiz/flac/meta"
 
 	"tidemark/internal/sound"
+	"tidemark/internal/sound/soundtest"
 	"tidemark/internal/sound/wav"
 )
 
@@ -21,7 +21,7 @@ import (
 // mewkiz/flac: verbatim, constant and fixed subframes, never a coded pair.
 func encode(t testing.TB, planar [][]int32, bits, rateHz, block int) []byte {
 	t.Helper()
-	f := &memory{}
+	f := &soundtest.Memory{}
 	info := &meta.StreamInfo{
 		BlockSizeMin: uint16(block), BlockSizeMax: uint16(block), SampleRate: uint32(rateHz),
 		NChannels: uint8(len(planar)), BitsPerSample: uint8(bits), NSamples: uint64(len(planar[0])),
@@ -50,32 +50,7 @@ func encode(t testing.TB, planar [][]int32, bits, rateHz, block int) []byte {
 	if err := e.Close(); err != nil {
 		t.Fatal(err)
 	}
-	return f.p
-}
-
-// memory is a file in memory, for encoders that go back.
-type memory struct {
-	p  []byte
-	at int64
-}
-
-func (m *memory) Write(p []byte) (int, error) {
-	if end := m.at + int64(len(p)); end > int64(len(m.p)) {
-		m.p = append(m.p, make([]byte, end-int64(len(m.p)))...)
-	}
-	m.at += int64(copy(m.p[m.at:], p))
-	return len(p), nil
-}
-
-func (m *memory) Seek(offset int64, whence int) (int64, error) {
-	switch whence {
-	case io.SeekCurrent:
-		offset += m.at
-	case io.SeekEnd:
-		offset += int64(len(m.p))
-	}
-	m.at = offset
-	return offset, nil
+	return f.Bytes
 }
 
 // integers puts planar samples on the grid that they lie on.

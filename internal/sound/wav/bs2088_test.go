@@ -121,7 +121,7 @@ func TestBS2088WriterChangesOverAt4GiB(t *testing.T) {
 // A file without known length keeps the place of ds64 by JUNK, as EBU Tech 3306
 // proposes.
 func TestTech3306PlaceIsKeptForDS64(t *testing.T) {
-	f := &memory{}
+	f := &soundtest.Memory{}
 	want := soundtest.Noise(3, 1000, 24)
 	w, err := Create(f, Spec{Format: sound.Format{Bits: 24, RateHz: 96000, Channels: 3}})
 	if err != nil {
@@ -133,7 +133,7 @@ func TestTech3306PlaceIsKeptForDS64(t *testing.T) {
 		}
 	}
 	// So far it is the file of a recorder that crashed.
-	r := open(t, f.p)
+	r := open(t, f.Bytes)
 	if d := r.Damage(); len(d) != 1 || d[0].Kind != "unfinished" || d[0].HeldFrames != 1000 {
 		t.Fatalf("damage before Close %v, want one that is unfinished and holds 1000 frames", d)
 	}
@@ -141,13 +141,13 @@ func TestTech3306PlaceIsKeptForDS64(t *testing.T) {
 	if err := w.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if got := string(f.p[12:16]); got != "JUNK" {
+	if got := string(f.Bytes[12:16]); got != "JUNK" {
 		t.Fatalf("%q at byte 12, want JUNK", got)
 	}
-	if got := int(le.Uint32(f.p[4:])); got != len(f.p)-8 {
-		t.Fatalf("RIFF size %d, want %d", got, len(f.p)-8)
+	if got := int(le.Uint32(f.Bytes[4:])); got != len(f.Bytes)-8 {
+		t.Fatalf("RIFF size %d, want %d", got, len(f.Bytes)-8)
 	}
-	r = open(t, f.p)
+	r = open(t, f.Bytes)
 	soundtest.Same(t, soundtest.ReadAll(t, r, 999), want)
 	if d := r.Damage(); len(d) != 0 {
 		t.Fatalf("damage %v, want none", d)

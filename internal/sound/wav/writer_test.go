@@ -12,31 +12,6 @@ import (
 	"tidemark/internal/sound/soundtest"
 )
 
-// memory is a file in memory, for writers that go back.
-type memory struct {
-	p  []byte
-	at int64
-}
-
-func (m *memory) Write(p []byte) (int, error) {
-	if end := m.at + int64(len(p)); end > int64(len(m.p)) {
-		m.p = append(m.p, make([]byte, end-int64(len(m.p)))...)
-	}
-	m.at += int64(copy(m.p[m.at:], p))
-	return len(p), nil
-}
-
-func (m *memory) Seek(offset int64, whence int) (int64, error) {
-	switch whence {
-	case io.SeekCurrent:
-		offset += m.at
-	case io.SeekEnd:
-		offset += int64(len(m.p))
-	}
-	m.at = offset
-	return offset, nil
-}
-
 func TestWriterRoundsAndClips(t *testing.T) {
 	lsb := float32(1. / 32768)
 	in := []float32{1, 1.5, -1, -1.5, float32(math.Inf(1)), float32(math.Inf(-1)), float32(math.NaN()), 0.5 * lsb, 1.5 * lsb, -0.5 * lsb, -1.5 * lsb, 0.51 * lsb}
