@@ -67,3 +67,19 @@ func TestFreeLinesAreNoLines(t *testing.T) {
 		t.Errorf("not said: %s", s.Understood())
 	}
 }
+
+// A talkback at the end of a list used to become two lines, T and B.
+func TestTwoLettersAloneAreOneLine(t *testing.T) {
+	list := "Ch,Source,Mic\n1,Snare T/B,a\n3,Vox,b\n4,T/B,\n"
+	s, err := Read("list.csv", strings.NewReader(list), int64(len(list)), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, l := range s.Lines {
+		got = append(got, l.Name())
+	}
+	if strings.Join(got, ", ") != "1 Snare T, 2 Snare B, 3 Vox, 4 T/B" {
+		t.Errorf("got %q", got)
+	}
+}

@@ -83,8 +83,9 @@ func splitRow(source string, nums []int, free func(int) bool) []half {
 	if len(nums) == 2 || len(nums) == 1 && free(nums[0]+1) {
 		if m := wordPair.FindStringSubmatchIndex(source); m != nil {
 			a, b := source[m[2]:m[3]], source[m[4]:m[5]]
-			if partPairs[strings.ToLower(a)] && partPairs[strings.ToLower(b)] {
-				head, tail := source[:m[0]], source[m[1]:]
+			head, tail := source[:m[0]], source[m[1]:]
+			letters := len(a)+len(b) == 2 && strings.TrimSpace(head+tail) == "" && len(nums) == 1 // "T/B" is a talkback
+			if partPairs[strings.ToLower(a)] && partPairs[strings.ToLower(b)] && !letters {
 				return []half{{at(0), head + a + tail, model.NoSide, true}, {second(), head + b + tail, model.NoSide, true}}
 			}
 		}
