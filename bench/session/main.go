@@ -3,7 +3,8 @@
 // and prints times, ratios and the largest memory the check held.
 //
 //	go run ./bench/session                         24 lines, 96 kHz / 24 bit, 4 minutes
-//	go run ./bench/session -minutes 60 -rate 48000 memory on a long session (12.4 GB on disk)
+//	go run ./bench/session -minutes 60 -rate 48000 -rounds 0
+//	                                               memory on a long session (12.4 GB on disk)
 //
 // Ratios are taken pair by pair, in turn, on files in the page cache; times on a
 // shared machine wander, ratios less.
@@ -31,7 +32,7 @@ var (
 	lines   = flag.Int("lines", 24, "mono tracks")
 	minutes = flag.Float64("minutes", 4, "length")
 	rate    = flag.Int("rate", 96000, "sample rate")
-	rounds  = flag.Int("rounds", 5, "pairs of runs")
+	rounds  = flag.Int("rounds", 5, "pairs of runs; 0: one check, for its memory")
 	dir     = flag.String("dir", "", "folder for the session (default: a temporary one, removed afterwards)")
 	workers = flag.Int("workers", 2, "files read side by side; sha256sum runs as many processes")
 )
@@ -69,6 +70,15 @@ func run() error {
 	fmt.Printf("%d mono tracks, %d Hz, 24 bit, %g min: %.0f MB, %.0f track-seconds; %d workers\n\n", *lines, *rate, *minutes, float64(bytes)/1e6, float64(*lines)**minutes*60, *workers)
 	var ratios, checks, hashes, cpu []float64
 	var memory int64
+	if *rounds == 0 {
+		c := exec.Command(binary, "check", "--json", "--workers", fmt.Sprint(*workers), take)
+		ct, err := timed(c)
+		if err != nil {
+			return err
+		}
+		fmt.Printf("check       %.1f s, one run\nmemory      %.0f MiB at most\n", ct, float64(peakRSS(c))/(1<<20))
+		return nil
+	}
 	for i := range *rounds + 1 {
 		c := exec.Command(binary, "check", "--json", "--workers", fmt.Sprint(*workers), take)
 		ct, err := timed(c)
