@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -22,6 +23,12 @@ func TestScripts(t *testing.T) {
 		Dir: "testdata/script",
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"tone": tone, "fake4gib": fake4GiB, "readonly": readOnly, "freeport": freePort, "fetch": fetch, "samefiles": sameFiles,
+		},
+		Condition: func(cond string) (bool, error) {
+			if cond != "race" {
+				return false, fmt.Errorf("no condition is called %q", cond)
+			}
+			return raced, nil
 		},
 		RequireExplicitExec: true,
 	})

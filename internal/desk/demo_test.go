@@ -53,9 +53,7 @@ func expected(t *testing.T, f band.Fault) []wanted {
 }
 
 func TestTheDemosFaultsAreFoundAndNothingElseStops(t *testing.T) {
-	if testing.Short() {
-		t.Skip("renders a whole session")
-	}
+	skipSlow(t, "renders a whole session")
 	t.Parallel()
 	d, err := faultyDemo()
 	if err != nil {
@@ -165,9 +163,7 @@ const listensMost = 2
 const cleanS = 30
 
 func TestTheSameSessionWithoutFaultsHasNoStop(t *testing.T) {
-	if testing.Short() {
-		t.Skip("renders half a minute of the band")
-	}
+	skipSlow(t, "renders half a minute of the band")
 	t.Parallel()
 	o := band.Options{DurationS: cleanS}
 	if os.Getenv("TIDEMARK_WHOLE_SONG") != "" {

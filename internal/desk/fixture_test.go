@@ -37,6 +37,15 @@ func TestMain(m *testing.M) {
 	os.Exit(code)
 }
 
+// skipSlow leaves a test out where it would take minutes. What runs side by side
+// is watched by the tests of workers, progress and cancelling, which stay.
+func skipSlow(t *testing.T, why string) {
+	t.Helper()
+	if testing.Short() || raced {
+		t.Skip(why + ": not with -short nor -race")
+	}
+}
+
 // demo is the band's session on the disk, with its line check and its list.
 type demo struct {
 	dir     string

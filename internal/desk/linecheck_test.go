@@ -194,9 +194,7 @@ func sameRing(got, want []string) bool {
 }
 
 func TestALineCheckInFoldersTellsWhichLinesAreCrossed(t *testing.T) {
-	if testing.Short() {
-		t.Skip("renders a whole line check")
-	}
+	skipSlow(t, "renders a whole line check")
 	t.Parallel()
 	for _, c := range []struct {
 		name    string
@@ -236,9 +234,7 @@ func TestALineCheckInFoldersTellsWhichLinesAreCrossed(t *testing.T) {
 // An open chain: the accordion's input hears the voice, the voice's hears
 // nothing, and nobody hears the accordion.
 func TestAnOpenChainNamesTheLineThatCarriesAnother(t *testing.T) {
-	if testing.Short() {
-		t.Skip("renders a whole line check")
-	}
+	skipSlow(t, "renders a whole line check")
 	t.Parallel()
 	got := checkSolos(t, map[int]int{17: 20, 20: silent}, nil)
 	stopsOnlyFor(t, got, model.KindSwapped)
@@ -255,9 +251,7 @@ func TestAnOpenChainNamesTheLineThatCarriesAnother(t *testing.T) {
 // Where two inputs hear one source the same, which of them is right is not for
 // the line check to say: the take's duplicate is.
 func TestALineThatCarriesAnothersSoundTwiceAccusesNoOther(t *testing.T) {
-	if testing.Short() {
-		t.Skip("renders a whole line check")
-	}
+	skipSlow(t, "renders a whole line check")
 	t.Parallel()
 	got := checkSolos(t, map[int]int{20: 17}, nil)
 	stopsOnlyFor(t, got)
@@ -275,9 +269,7 @@ func TestALineThatCarriesAnothersSoundTwiceAccusesNoOther(t *testing.T) {
 
 // Names of folders that could mean several lines are no reason to stop a band.
 func TestDoubtfulFoldersOfALineCheckNeverStop(t *testing.T) {
-	if testing.Short() {
-		t.Skip("renders a whole line check")
-	}
+	skipSlow(t, "renders a whole line check")
 	t.Parallel()
 	for _, c := range []struct {
 		name  string
