@@ -47,9 +47,14 @@ func measureCommand(e Edges) *cobra.Command {
 				return err
 			}
 			if asJSON {
-				return writeJSON(e.Stdout, result)
+				err = writeJSON(e.Stdout, result)
+			} else {
+				err = printMeasure(e.Stdout, result)
 			}
-			return printMeasure(e.Stdout, result)
+			if n := len(result.Refused); err == nil && n > 0 {
+				return fmt.Errorf("%d of %d files could not be read, the first: %s", n, n+len(result.Files), result.Refused[0].Reason)
+			}
+			return err
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print one object, tidemark.measure/1")

@@ -271,11 +271,6 @@ func readFolders(r *LineCheckReport, e *judge.Evidence, solos []solo) {
 	finish(r, e, a, doubt, "heard in the line check, one folder a source")
 }
 
-// ringMarginDB is the margin that every line of a closed ring must have for the
-// ring to be certain. It may be smaller than for a line by itself: all lines of
-// a ring would have to be misread together. Common practice, no source.
-const ringMarginDB = 2
-
 // forOneSource says whether a line hears one source more than others: a room
 // hears them all.
 func forOneSource(l model.Line) bool { return l.Family != model.Room }
@@ -317,7 +312,7 @@ func finish(r *LineCheckReport, e *judge.Evidence, a between.Alone, doubt doubts
 			if open && k == len(ring)-1 {
 				break // the last of a chain only lends its source
 			}
-			s.Certain = s.Certain && (answers[l].Certain || !open && answers[l].MarginDB >= ringMarginDB) &&
+			s.Certain = s.Certain && (answers[l].Certain || !open && answers[l].MarginDB >= judge.RingMarginDB) &&
 				!doubt.of(l, answers[l].Source, a.Own[l])
 			s.MarginDB = math.Min(s.MarginDB, answers[l].MarginDB)
 		}

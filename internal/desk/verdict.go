@@ -7,6 +7,21 @@ import (
 	"tidemark/internal/model"
 )
 
+// Heard is how many lines of the list have sound, each counted once in however
+// many passes and fixes it is, and how many seconds the passes last together.
+func (c Check) Heard() (lines int, seconds float64) {
+	listed := map[string]bool{}
+	for _, l := range c.Lines {
+		if l.Name != "" {
+			listed[l.Name] = true
+		}
+	}
+	for _, p := range c.Passes {
+		seconds += p.DurationS
+	}
+	return len(listed), seconds
+}
+
 // Verdict is the check in one sentence.
 func (c Check) Verdict() string {
 	var parts []string
@@ -26,19 +41,10 @@ func (c Check) Verdict() string {
 	if len(parts) > 0 {
 		head = strings.Join(parts, ", ")
 	}
-	var music float64
-	for _, p := range c.Passes {
-		music += p.DurationS
-	}
-	listed := map[string]bool{} // once, in however many passes and fixes
-	for _, l := range c.Lines {
-		if l.Name != "" {
-			listed[l.Name] = true
-		}
-	}
+	n, music := c.Heard()
 	lines := "1 line"
-	if len(listed) != 1 {
-		lines = fmt.Sprintf("%d lines", len(listed))
+	if n != 1 {
+		lines = fmt.Sprintf("%d lines", n)
 	}
 	passes := ""
 	if len(c.Passes) > 1 {

@@ -2,58 +2,90 @@ package judge
 
 import (
 	"fmt"
+	"strings"
 
 	"tidemark/internal/model"
-	"tidemark/internal/unit"
 )
 
-// missing finds lines of the list that have no file in a pass. Where more than
-// half of the lines have none the pass is an overdub or a line check, and one
-// note tells it.
+// missing finds lines of the list that have no file. A pass that holds more
+// than half of the lines is a take of the band, and each line that it lacks is
+// told; where files of the pass are on no line, one of them may be it, so a
+// person must look. Passes with fewer lines are overdubs or a line check: one
+// note for all of them. Where there is no take but the overdubs together hold
+// most lines, those that none of them has are told.
 func missing(e *Evidence) []model.Finding {
 	if !e.Listed {
 		return nil
 	}
 	var out []model.Finding
+	var partial []string
+	anywhere, whole := map[int]bool{}, false
 	for p, pass := range e.Passes {
-		have := map[int]bool{}
+		have, strays := map[int]bool{}, 0
 		for i := range e.Tracks {
-			if t := &e.Tracks[i]; t.Pass == p && t.Line >= 0 {
-				have[t.Line] = true
+			t := &e.Tracks[i]
+			switch {
+			case t.Pass != p:
+			case t.Line >= 0:
+				have[t.Line], anywhere[t.Line] = true, true
+			default:
+				strays++
 			}
 		}
-		var gone []int
+		if len(have) == 0 {
+			continue
+		}
+		if 2*len(have) < len(e.Lines) {
+			partial = append(partial, fmt.Sprintf("%s holds %d", pass.Name, len(have)))
+			continue
+		}
+		whole = true
 		for i := range e.Lines {
 			if !have[i] {
-				gone = append(gone, i)
+				out = append(out, e.gone(i, pass.Name, strays))
 			}
 		}
-		if len(have) == 0 || len(gone) == 0 {
-			continue
+	}
+	if len(partial) == 0 {
+		return out
+	}
+	f := model.Finding{ID: "missing/partial", Kind: model.KindMissing, Weight: model.Note, Lines: []string{}, Files: []string{}, Count: len(partial),
+		Unit: "lines", LimitSource: "the input list"}
+	f.Evidence = fmt.Sprintf("of the %d lines on the list %s", len(e.Lines), strings.Join(partial, ", "))
+	f.Advice = "fine for an overdub or a line check; if this was the whole band, see which tracks were not armed"
+	for i, l := range e.Lines {
+		if !whole && !anywhere[i] {
+			f.Lines = append(f.Lines, l.Name())
 		}
-		if 2*len(gone) > len(e.Lines) {
-			f := model.Finding{ID: "missing/" + pass.Name, Kind: model.KindMissing, Weight: model.Note, Pass: pass.Name, Files: []string{}, Count: len(gone)}
-			for _, i := range gone {
-				f.Lines = append(f.Lines, e.Lines[i].Name())
-			}
-			f.Value, f.Unit, f.Limit, f.LimitSource = unit.Some(float64(len(gone))), "lines", unit.Some(0.0), common
-			f.Evidence = fmt.Sprintf("%s holds %d of the %d lines on the list", pass.Name, len(have), len(e.Lines))
-			f.Advice = "fine for an overdub or a line check; if this was the whole band, see which tracks were not armed"
-			out = append(out, f)
-			continue
-		}
-		for _, i := range gone {
-			l := e.Lines[i]
-			f := model.Finding{ID: "missing/" + pass.Name + "/" + l.Name(), Kind: model.KindMissing, Weight: model.Stop, Pass: pass.Name,
-				Lines: []string{l.Name()}, Files: []string{}, Count: 1}
-			if MayBeSilent(l.Family) {
-				f.Weight = model.Note
-			}
-			f.Value, f.Unit, f.Limit, f.LimitSource = unit.Some(0.0), "files", unit.Some(1.0), common
-			f.Evidence = fmt.Sprintf("%s is on the list (row %d), and no file of %s is it", l.Name(), l.Row, pass.Name)
-			f.Advice = "see whether its track was armed and named as on the list; if a file goes by another name, tell it with --match \"FILE=" + lineKey(l) + "\""
+	}
+	out = append(out, f)
+	for i := range e.Lines {
+		if !whole && !anywhere[i] && 2*len(anywhere) >= len(e.Lines) {
+			f := e.gone(i, "", 0)
+			f.Weight = min2(f.Weight, model.Listen)
 			out = append(out, f)
 		}
 	}
 	return out
+}
+
+// gone is the finding about a line without a file in a pass, or in any.
+func (e *Evidence) gone(line int, pass string, strays int) model.Finding {
+	l := e.Lines[line]
+	f := model.Finding{ID: "missing/" + pass + "/" + l.Name(), Kind: model.KindMissing, Weight: model.Stop, Pass: pass,
+		Lines: []string{l.Name()}, Files: []string{}, Count: 1, Unit: "files", LimitSource: "the input list"}
+	where := pass
+	if pass == "" {
+		where = "any pass"
+	}
+	f.Evidence = fmt.Sprintf("%s is on the list (row %d), and no file of %s is it", l.Name(), l.Row, where)
+	f.Advice = "see whether its track was armed and named as on the list; if a file goes by another name, tell it with --match \"FILE=" + lineKey(l) + "\""
+	if strays > 0 {
+		f.Weight = model.Listen
+		f.Evidence += "; " + count(strays, "track is on no line and may be it", "tracks are on no line and one may be it")
+	}
+	if MayBeSilent(l.Family) {
+		f.Weight = model.Note
+	}
+	return f
 }

@@ -1,11 +1,17 @@
 package judge
 
 import (
+	"fmt"
 	"strings"
 
 	"tidemark/internal/model"
 	"tidemark/internal/unit"
 )
+
+// RingMarginDB is the margin that every line of a closed ring must have for the
+// ring to be certain. It may be smaller than for a line by itself: all lines of
+// a ring would have to be misread together. Common practice, no source.
+const RingMarginDB = 2.0
 
 // swapped finds rings of lines that carry each other's sound.
 func swapped(e *Evidence) []model.Finding {
@@ -36,8 +42,14 @@ func swapped(e *Evidence) []model.Finding {
 			}
 		}
 		f.ID = strings.Join(append([]string{"swapped", f.Pass}, f.Lines...), "/")
-		f.Value, f.Unit, f.Limit, f.LimitSource = unit.Some(round3(s.MarginDB)), "dB", unit.Some(0.0), common
+		f.Value, f.Unit, f.LimitSource = unit.Some(round3(s.MarginDB)), "dB", common
+		if s.Certain {
+			f.Limit = unit.Some(RingMarginDB)
+		}
 		f.Evidence = strings.Join(hears, ", ")
+		if len(s.Ring) == 2 && !s.Open {
+			f.Evidence = fmt.Sprintf("%s and %s are swapped: each carries the other's sound", f.Lines[0], f.Lines[1])
+		}
 		if s.Text != "" {
 			f.Evidence += " (" + s.Text + ")"
 		}

@@ -2,6 +2,7 @@ package judge
 
 import (
 	"fmt"
+	"path"
 	"strings"
 
 	"tidemark/internal/model"
@@ -14,8 +15,8 @@ func truncated(e *Evidence) []model.Finding {
 	var out []model.Finding
 	for _, r := range e.Refused {
 		f := model.Finding{ID: "truncated/" + r.File, Kind: model.KindTruncated, Weight: model.Stop, Lines: []string{}, Files: []string{r.File}, Count: 1}
-		f.Value, f.Unit, f.LimitSource = unit.Some(0.0), "s", "the file's own header"
-		f.Evidence = "nothing could be read: " + r.Reason
+		f.Unit, f.LimitSource = "s", "the file's own header"
+		f.Evidence = fmt.Sprintf("%s could not be read: %s", r.File, strings.TrimPrefix(strings.TrimPrefix(r.Reason, r.File+": "), path.Base(r.File)+": "))
 		f.Advice = "copy the file as it is before anything opens it, and look at the recorder and its drive; move it out of the folder if it is not a recording"
 		out = append(out, f)
 	}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"tidemark/internal/model"
-	"tidemark/internal/unit"
 )
 
 // unlisted finds sound that no line of the list claims.
@@ -19,7 +18,7 @@ func unlisted(e *Evidence) []model.Finding {
 			continue
 		}
 		f := e.finding(model.KindUnlisted, model.Note, t)
-		f.Value, f.Unit, f.Limit, f.LimitSource = unit.Some(0.0), "lines", unit.Some(1.0), common
+		f.Unit, f.LimitSource = "lines", "the input list"
 		f.Evidence = fmt.Sprintf("%s is not on the input list", f.Lines[0])
 		if peak, ok := t.M.Tidemark.Peak.Get(); ok {
 			f.Evidence += fmt.Sprintf("; it peaks at %.0f dBFS", float64(peak))

@@ -19,6 +19,10 @@ func wrongDepth(e *Evidence) []model.Finding {
 				f.Value, f.Unit, f.Limit, f.LimitSource = unit.Some(float64(bitsOf(t))), "bits", unit.Some(float64(usual)), "the rest of the pass"
 				f.Evidence = fmt.Sprintf("%s has %d bits a sample, the rest of %s %d", f.Files[0], bitsOf(t), e.Passes[p].Name, usual)
 				f.Advice = "set the track to the session's depth before the next take; a file of fewer bits cannot be mended by converting it"
+				if bitsOf(t) > usual {
+					f.Weight = model.Note
+					f.Advice = "nothing is lost: bring it to the session's depth before the hand-over, and set the track for the next take"
+				}
 				out = append(out, f)
 			}
 		})

@@ -98,6 +98,9 @@ type item struct {
 // ref is a word that leads somewhere; an empty Address is plain text.
 type ref struct{ Text, Address string }
 
+// shownNames is how many lines a finding names.
+const shownNames = 8
+
 // gatherFrom is how many findings of one kind and weight make one card.
 const gatherFrom = 3
 
@@ -166,7 +169,11 @@ func (s *sheet) item(i int) item {
 	if len(s.Page.Passes) > 1 {
 		it.Pass = x.Pass
 	}
-	for _, l := range x.Lines {
+	for i, l := range x.Lines {
+		if i == shownNames && len(x.Lines) > shownNames+1 {
+			it.Lines = append(it.Lines, ref{Text: "and " + strconv.Itoa(len(x.Lines)-i) + " more"})
+			break
+		}
 		it.Lines = append(it.Lines, ref{l, filter{Line: l}.address()})
 	}
 	if v, ok := x.Value.Get(); ok {
@@ -322,8 +329,15 @@ func verdictOf(p *Page) verdict {
 	if k := n[model.Note]; k > 0 {
 		say(model.Note, count(k, "note", "notes"))
 	}
-	tail := []string{count(distinctLines(p), "line", "lines")}
-	if d := totalS(p); d > 0 {
+	lines, music := p.LineCount, p.MusicS
+	if lines == 0 {
+		lines = distinctLines(p)
+	}
+	if music == 0 {
+		music = totalS(p)
+	}
+	tail := []string{count(lines, "line", "lines")}
+	if d := music; d > 0 {
 		tail = append(tail, length(d))
 	}
 	if k := len(p.Files.Refused); k > 0 {

@@ -11,6 +11,7 @@ import (
 // FromCheck is a check as the page needs it. at is the local time of the check.
 func FromCheck(c desk.Check, at time.Time, version string) *Page {
 	p := &Page{Folder: c.Folder, Version: version, CheckedAt: at, TookS: c.TookS, NominalDBFS: unit.Some(c.NominalDBFS), Findings: c.Findings}
+	p.LineCount, p.MusicS = c.Heard()
 	switch c.Mains {
 	case "50":
 		p.MainsHz = unit.Some(50.0)

@@ -28,7 +28,7 @@ var kindWords = map[model.Kind]string{
 	model.KindShort:         "Shorter than its pass",
 	model.KindWrongRate:     "Another sample rate",
 	model.KindWrongDepth:    "Another word length",
-	model.KindTruncated:     "File ends too early",
+	model.KindTruncated:     "Damaged file",
 	model.KindLateStart:     "Starts late",
 }
 

@@ -32,6 +32,8 @@ type Page struct {
 	Version   string    // of the program
 	CheckedAt time.Time // local time of the check; zero leaves it out
 	TookS     float64
+	LineCount int     // lines with sound, each once; 0 counts Lines
+	MusicS    float64 // of all passes together; 0 adds up Passes
 	// Verdict is the sentence at the top; empty lets the page compose it from
 	// the findings, lines and passes (see Sentence).
 	Verdict     string
