@@ -220,6 +220,12 @@ func TestALineCheckInFoldersTellsWhichLinesAreCrossed(t *testing.T) {
 				if !sameRing(f.Lines, c.rings[i]) || f.Weight != model.Stop || f.Count != len(c.rings[i]) {
 					t.Errorf("%s, %d lines %v; want a stop on %v", f.Weight, f.Count, f.Lines, c.rings[i])
 				}
+				if ring := c.rings[i]; len(ring) == 2 {
+					if says := ring[0] + " and " + ring[1] + " are swapped"; !strings.Contains(f.Evidence, says) {
+						t.Errorf("evidence %q, want it to say %q", f.Evidence, says)
+					}
+					continue
+				}
 				for k, line := range c.rings[i] {
 					if says := line + " carries " + c.rings[i][(k+1)%len(c.rings[i])]; !strings.Contains(f.Evidence, says) {
 						t.Errorf("evidence %q, want it to say %q", f.Evidence, says)

@@ -32,7 +32,7 @@ const (
 // clicks with are left out, and clicks that as a whole keep time with another
 // line's hits are music.
 func crackle(e *Evidence) []model.Finding {
-	var out []model.Finding
+	out := clockTicks(e)
 	for i := range e.Tracks {
 		t := &e.Tracks[i]
 		if t.Line < 0 || t.M.Clicks.Count == 0 || MayBeSilent(e.line(t).Family) {

@@ -200,9 +200,20 @@ var ruleCases = []ruleCase{
 	{"b a burst of clicks on a line by itself", model.KindCrackle, func(e *Evidence) { clicks(&e.Tracks[voice], 30) }, listen},
 	{"a clicks that keep time with a drum", model.KindCrackle, func(e *Evidence) { hits(&e.Tracks[kick], 0.2, 0.004); clicks(&e.Tracks[voice], 30) }, nil},
 	{"b a few clicks together", model.KindCrackle, func(e *Evidence) { clicks(&e.Tracks[voice], 3) }, listen},
-	{"a clicks that every line hears", model.KindCrackle, func(e *Evidence) {
+	{"b ticks on every line at the same instant", model.KindCrackle, func(e *Evidence) {
 		for i := range e.Tracks {
 			clicks(&e.Tracks[i], 30)
+		}
+	}, stop},
+	{"a a stroke that reaches one line after the other", model.KindCrackle, func(e *Evidence) {
+		for i := range e.Tracks {
+			clicks(&e.Tracks[i], 30)
+			e.Tracks[i].OffsetS = 0.002 * float64(i)
+		}
+	}, nil},
+	{"c two ticks on every line", model.KindCrackle, func(e *Evidence) {
+		for i := range e.Tracks {
+			clicks(&e.Tracks[i], 2)
 		}
 	}, nil},
 	{"c two clicks", model.KindCrackle, func(e *Evidence) { clicks(&e.Tracks[voice], 2) }, nil},

@@ -115,7 +115,7 @@ var terms = []term{
 	{family: Voice, weak: true, canon: "lead voice", words: "lead"},
 	{family: Backing, canon: "backing voice", words: "bv, bvs, bvox, bvoc, bgv, bgvs, bgvox, bg vox, bg vocal, bg voc, backing, backing vox, backing vocal, backing vocals, backing voc, backing voice, backing voices, back vox, background vox, background vocal, background vocals, backup vox, backup vocal, vox bg, vox backing, harmony vox, harmony vocal"},
 	{family: Backing, canon: "choir", words: "choir, chorus vox"},
-	{family: Talkback, canon: "talkback", words: "tb, tbk, talkback, talk back, talkbk, talk"},
+	{family: Talkback, canon: "talkback", words: "tb, t b, tbk, talkback, talk back, talkbk, talk"},
 	{family: Click, canon: "click", words: "click, clk, click track, clicktrack, metronome"},
 	{family: Playback, canon: "playback", words: "playback, play back, pb, pbk, backing track, backing tracks, backing trk, backing trks, trax"},
 	{family: Playback, canon: "samples", words: "sample, samples, sampler, loop, loops, drum machine, sequencer"},
