@@ -62,6 +62,7 @@ func serve(ctx context.Context, s cli.Serving) error {
 
 	checkCtx, stop := context.WithCancel(ctx)
 	checked := make(chan struct{})
+	var failed error // read after checked
 	go func() {
 		defer close(checked)
 		req := s.Request
@@ -73,7 +74,9 @@ func serve(ctx context.Context, s cli.Serving) error {
 		c, err := desk.CheckPass(checkCtx, req)
 		if err != nil {
 			if !errors.Is(err, context.Canceled) {
+				failed = err
 				board.Fail(err.Error())
+				fmt.Fprintln(s.Out, "the check could not be done; the page says why; press Ctrl-C to end")
 			}
 			return
 		}
@@ -101,8 +104,8 @@ func serve(ctx context.Context, s cli.Serving) error {
 	if server.Shutdown(quick) != nil {
 		server.Close()
 	}
-	if errors.Is(err, http.ErrServerClosed) {
-		err = nil
+	if err == nil || errors.Is(err, http.ErrServerClosed) {
+		err = failed
 	}
 	return err
 }

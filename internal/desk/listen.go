@@ -15,12 +15,22 @@ const ListenMostS = 20
 // Excerpt writes the sound of a line in a pass from a time of the pass on; see
 // the function of that name.
 func (c Check) Excerpt(lib Library, pass, line string, startS, lengthS float64, w io.Writer) error {
-	for _, l := range c.Lines {
-		if l.Name == line && l.Pass == pass {
-			return Excerpt(lib, l.File, l.Channel, startS-l.OffsetS, lengthS, w)
+	best := -1
+	for i, l := range c.Lines {
+		if l.Name != line || l.Pass != pass {
+			continue
+		}
+		// A fix punched in lies over the take that it mends: what began last is heard.
+		covers := startS >= l.OffsetS && startS < l.OffsetS+l.Format.DurationS
+		if best < 0 || covers && l.OffsetS >= c.Lines[best].OffsetS {
+			best = i
 		}
 	}
-	return fmt.Errorf("%s has no sound in %s", line, pass)
+	if best < 0 {
+		return fmt.Errorf("%s has no sound in %s", line, pass)
+	}
+	l := c.Lines[best]
+	return Excerpt(lib, l.File, l.Channel, startS-l.OffsetS, lengthS, w)
 }
 
 // Excerpt writes a stretch of one channel of a recording as a 24-bit WAV file,

@@ -177,6 +177,10 @@ func render(w http.ResponseWriter, name string, data any) {
 
 func (s *server) checkJSON(w http.ResponseWriter, r *http.Request) {
 	st, _ := s.board.now()
+	if st.json == nil && st.Failure != "" {
+		http.Error(w, st.Failure, http.StatusUnprocessableEntity)
+		return
+	}
 	if st.json == nil {
 		w.Header().Set("Retry-After", "1")
 		http.Error(w, "the check is not done yet: ask again in a moment", http.StatusServiceUnavailable)
