@@ -24,7 +24,7 @@ var (
 	// above it, so the end of the music is not taken for the end of the line.
 	limitDeadFloor = Limit{-85, "dBFS", common}
 
-	limitNoiseMic = Limit{-58, "dBFS", common} // quiet condenser at normal gain: −75 to −65
+	limitNoiseMic = Limit{-62, "dBFS", common} // quiet condenser at normal gain: −75 to −65
 	limitNoiseAmp = Limit{-46, "dBFS", common} // open amplifier: −60 to −50
 
 	limitHum     = Limit{-72, "dBFS", common}
