@@ -3,7 +3,6 @@ package desk
 import (
 	"context"
 	"fmt"
-	"maps"
 	"math"
 	"sort"
 	"strings"
@@ -240,7 +239,7 @@ func readFolders(r *LineCheckReport, e *judge.Evidence, solos []solo) {
 		}
 		source := len(a.LevelDB)
 		doubt.source = append(doubt.source, !sure)
-		maps.Copy(doubt.line, s.doubt)
+		doubt.add(s)
 		for i := range e.Lines {
 			if group[i] == group[line] && a.Own[i] < 0 {
 				a.Own[i] = source
@@ -281,6 +280,13 @@ type doubts struct {
 	line   map[int]bool // by line: its file in the line check may be another line's
 }
 
+// add takes over what is doubtful in a recording: once is enough for a line.
+func (d doubts) add(s solo) {
+	for line, doubtful := range s.doubt {
+		d.line[line] = d.line[line] || doubtful
+	}
+}
+
 func (d doubts) of(line int, sources ...int) bool {
 	for _, s := range sources {
 		if s >= 0 && d.source[s] {
@@ -307,14 +313,14 @@ func finish(r *LineCheckReport, e *judge.Evidence, a between.Alone, doubt doubts
 		source++
 	}
 	add := func(ring []int, open bool) {
-		s := judge.Swap{Ring: ring, Open: open, Certain: true, MarginDB: math.Inf(1), By: "line check", Pass: -1, Text: text}
+		s := judge.Swap{Ring: ring, Open: open, Certain: true, Margin: math.Inf(1), Unit: "dB", By: "line check", Pass: -1, Text: text}
 		for k, l := range ring {
 			if open && k == len(ring)-1 {
 				break // the last of a chain only lends its source
 			}
 			s.Certain = s.Certain && (answers[l].Certain || !open && answers[l].MarginDB >= judge.RingMarginDB) &&
 				!doubt.of(l, answers[l].Source, a.Own[l])
-			s.MarginDB = math.Min(s.MarginDB, answers[l].MarginDB)
+			s.Margin = math.Min(s.Margin, answers[l].MarginDB)
 		}
 		e.Swaps = append(e.Swaps, s)
 	}

@@ -89,7 +89,7 @@ func regroup(ctx context.Context, lib Library, e *judge.Evidence, told map[int]b
 			a, b := e.Tracks[gone].Line, e.Tracks[kin].Line
 			told[a], told[b] = true, true
 			e.Swaps = append(e.Swaps, judge.Swap{Ring: []int{a, b}, By: "sound in the take", Pass: e.Tracks[gone].Pass, StartS: unit.None[float64](),
-				MarginDB: round(10 * math.Log10(coherence/math.Max(p.Reading.Coherence.Or(0), 0.01))),
+				Margin: round(10 * math.Log10(coherence/math.Max(p.Reading.Coherence.Or(0), 0.01))), Unit: "dB",
 				Text: fmt.Sprintf("by the sound in the take: %s has nothing in common with %s and much with %s, coherence %.2f against %.2f",
 					e.Lines[e.Tracks[stays].Line].Name(), e.Lines[a].Name(), e.Lines[b].Name(), coherence, p.Reading.Coherence.Or(0))})
 			break

@@ -27,7 +27,7 @@ func findTwins(ctx context.Context, lib Library, e *judge.Evidence) error {
 			}
 			if gain, ok := r.SameUpToGainDB.Get(); r.Identical || ok {
 				claimed[j] = true
-				e.Twins = append(e.Twins, judge.Twin{A: i, B: j, Identical: r.Identical, GainDB: -float64(gain)})
+				e.Twins = append(e.Twins, judge.Twin{A: i, B: j, Identical: r.Identical, GainDB: -float64(gain), Flipped: r.Flipped})
 			}
 		}
 	}

@@ -1,13 +1,25 @@
 package judge
 
-// firstChannels calls each with the first track of every recording of a pass.
+// firstChannels calls each with one track of every recording of a pass: the
+// first that is a line, since channel 1 of a file of many may be on none.
 func (e *Evidence) firstChannels(pass int, each func(*Track)) {
-	seen := map[int]bool{}
+	var recordings []int
+	of := map[int]*Track{}
 	for i := range e.Tracks {
-		if t := &e.Tracks[i]; t.Pass == pass && !seen[t.Recording] {
-			seen[t.Recording] = true
-			each(t)
+		t := &e.Tracks[i]
+		if t.Pass != pass {
+			continue
 		}
+		old := of[t.Recording]
+		if old == nil {
+			recordings = append(recordings, t.Recording)
+		}
+		if old == nil || old.Line < 0 && t.Line >= 0 {
+			of[t.Recording] = t
+		}
+	}
+	for _, r := range recordings {
+		each(of[r])
 	}
 }
 

@@ -14,8 +14,8 @@ const (
 	sameEventS = 0.025
 	// burstS is the stretch in which three clicks make a burst.
 	burstS = 2.0
-	// A hit of another line counts as at the same time as a click from beforeS
-	// before to afterS after it.
+	// A hit of another line counts as at the same time as a click from
+	// hitBeforeS before to hitAfterS after it.
 	hitBeforeS, hitAfterS = 0.004, 0.014
 	// musicalShare and musicalZ: clicks of which this share falls on the hits of
 	// one other line, that many standard deviations over chance, belong to the

@@ -153,7 +153,7 @@ func died(e *Evidence, t *Track) (model.Finding, bool) {
 		weight = model.Note
 	}
 	if toEnd && !playsAfter(e, t, startS) {
-		weight = min2(weight, model.Listen)
+		weight = lighter(weight, model.Listen)
 	}
 	f := e.finding(model.KindDead, weight, t)
 	measured(&f, beforeDB-afterDB, limitFloorFall)
@@ -187,7 +187,8 @@ func dbfs(x float64) string {
 	return fmt.Sprintf("%.0f dBFS", x)
 }
 
-func min2(a, b model.Weight) model.Weight {
+// lighter is the lighter of two weights.
+func lighter(a, b model.Weight) model.Weight {
 	if a.Rank() > b.Rank() {
 		return a
 	}
@@ -195,8 +196,8 @@ func min2(a, b model.Weight) model.Weight {
 }
 
 // floorFall finds the longest stretch of at least a second that lies below the
-// floor of all the rest. It returns hop indexes and the two floors in dBFS. A
-// line that falls again and again is gated, not dead.
+// floor of all the rest, but for one at the start. It returns hop indexes and
+// the two floors in dBFS. A line that falls again and again is gated, not dead.
 func floorFall(t *Track) (from, to int, beforeDB, afterDB float64, ok bool) {
 	hops := t.M.Level.Hops
 	const second, most = 10, 3
@@ -258,14 +259,15 @@ func floorFall(t *Track) (from, to int, beforeDB, afterDB float64, ok bool) {
 	if floor-limit < limitFloorFall.Value-3 {
 		return
 	}
-	best := low[0]
+	var best stretch
 	for _, s := range low {
-		if s.to-s.from > best.to-best.from {
+		// A line that comes alive was switched on late, or had not been played yet.
+		if s.from > 0 && s.to-s.from > best.to-best.from {
 			best = s
 		}
 	}
-	if best.from == 0 {
-		return // a line that comes alive was switched on late, or had not been played yet
+	if best.to == 0 {
+		return
 	}
 	var power float64
 	for _, h := range hops[best.from:best.to] {

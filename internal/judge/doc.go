@@ -9,13 +9,14 @@
 package judge
 
 import (
+	"fmt"
 	"sort"
 
 	"tidemark/internal/model"
 )
 
 // Judge runs all rules and returns their findings, heaviest first, then in the
-// order of the list and of time.
+// order of the list, then in that of the rules. No two have the same id.
 func Judge(e *Evidence) []model.Finding {
 	var all []model.Finding
 	for _, rule := range Rules {
@@ -26,6 +27,7 @@ func Judge(e *Evidence) []model.Finding {
 			all[i].Places = []model.Place{} // an empty list in JSON, not null
 		}
 	}
+	tellApart(all)
 	order := map[string]int{}
 	for i, l := range e.Lines {
 		order[l.Name()] = i
@@ -47,6 +49,18 @@ func Judge(e *Evidence) []model.Finding {
 		return place(a) < place(b)
 	})
 	return all
+}
+
+// tellApart numbers findings that would have one id: a take and the fix punched
+// into it are one line, and a list may call two lines the same.
+func tellApart(all []model.Finding) {
+	used := map[string]int{}
+	for i := range all {
+		id := all[i].ID
+		if used[id]++; used[id] > 1 {
+			all[i].ID = fmt.Sprintf("%s/%d", id, used[id])
+		}
+	}
 }
 
 // Rule finds one kind of finding.

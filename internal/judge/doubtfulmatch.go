@@ -24,7 +24,7 @@ func doubtfulMatch(e *Evidence) []model.Finding {
 			f.Evidence += fmt.Sprintf("; it could be %s as well", e.Lines[r].Name())
 			f.Limit = unit.Some(round3(t.Match.RunnerUpScore))
 		}
-		f.Advice = "settle it with --match \"" + file + "=" + lineKey(e.Lines[t.Line]) + "\" (or the other number); until then nothing on this line counts as a reason to stop"
+		f.Advice = "settle it with --match \"" + e.fileKey(t) + "=" + lineKey(e.Lines[t.Line]) + "\" (or the other number); until then nothing on this line counts as a reason to stop"
 		out = append(out, f)
 	}
 	return out

@@ -58,20 +58,21 @@ func holes(e *Evidence, t *Track) model.Finding {
 		weight = model.Listen
 	}
 	if len(torn) == 0 {
-		weight = min2(weight, model.Listen)
+		weight = lighter(weight, model.Listen)
 		shown = d.Dropouts.Kept
 	}
 	f := e.finding(model.KindDropout, weight, t)
 	f.Count = len(shown)
-	if len(d.Dropouts.Kept) > 0 && d.Dropouts.Count > len(d.Dropouts.Kept) {
-		f.Count = d.Dropouts.Count * len(shown) / len(d.Dropouts.Kept) // not all were kept: scale up
-	}
-	measured(&f, float64(f.Count), limitDropout)
 	var lost int64
 	for _, r := range shown {
 		lost += r.Frames
 		addPlace(&f, t.At(r.Frame), t.At(r.Frame+r.Frames))
 	}
+	if len(d.Dropouts.Kept) > 0 && d.Dropouts.Count > len(d.Dropouts.Kept) {
+		f.Count = d.Dropouts.Count * len(shown) / len(d.Dropouts.Kept) // not all were kept: scale up
+		lost = lost * int64(d.Dropouts.Count) / int64(len(d.Dropouts.Kept))
+	}
+	measured(&f, float64(f.Count), limitDropout)
 	if len(shown) > 0 {
 		last := shown[len(shown)-1]
 		f.StartS, f.EndS = unit.Some(round3(t.At(shown[0].Frame))), unit.Some(round3(t.At(last.Frame+last.Frames)))

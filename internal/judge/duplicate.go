@@ -33,7 +33,11 @@ func duplicate(e *Evidence) []model.Finding {
 		if tw.Identical {
 			f.Evidence = fmt.Sprintf("%s and %s hold the same sound, sample for sample", f.Lines[0], f.Lines[1])
 		} else {
-			f.Evidence = fmt.Sprintf("%s is %s with %.1f dB of gain and nothing else", f.Lines[1], f.Lines[0], tw.GainDB)
+			what := fmt.Sprintf("%.1f dB of gain", tw.GainDB)
+			if tw.Flipped {
+				what = "its polarity turned, " + what
+			}
+			f.Evidence = fmt.Sprintf("%s is %s with %s and nothing else", f.Lines[1], f.Lines[0], what)
 		}
 		f.Advice = "one of the two is not recorded: look at the recorder's input menu and the patch for a channel that is fed twice"
 		if weight == model.Note {

@@ -57,18 +57,20 @@ type Twin struct {
 	A, B      int // indexes into Tracks
 	Identical bool
 	GainDB    float64 // of B over A where they are the same but for gain
+	Flipped   bool    // B is A turned over
 }
 
 // Swap is a ring of lines that carry each other's sound.
 type Swap struct {
-	Ring     []int // indexes into Lines: Ring[i] carries the sound of Ring[i+1], the last that of the first
-	Open     bool  // the ring does not close: the last of Ring only lends its source, and what it carries itself is not known
-	Certain  bool
-	MarginDB float64 // by how much the other source answers louder than its own
-	By       string  // "line check" or "sound in the take"
-	Pass     int     // −1 when it is about the line check alone
-	StartS   unit.Maybe[float64]
-	Text     string // what was heard, one clause
+	Ring    []int // indexes into Lines: Ring[i] carries the sound of Ring[i+1], the last that of the first
+	Open    bool  // the ring does not close: the last of Ring only lends its source, and what it carries itself is not known
+	Certain bool
+	Margin  float64 // by how much the other source fits better than its own
+	Unit    string  // of Margin
+	By      string  // "line check" or "sound in the take"
+	Pass    int     // −1 when it is about the line check alone
+	StartS  unit.Maybe[float64]
+	Text    string // what was heard, one clause
 }
 
 // At is the time of a frame of the track, in seconds from the start of its pass.
@@ -218,6 +220,16 @@ func electric(l model.Line) bool {
 	}
 	mic := strings.ToLower(l.Mic)
 	return mic == "di" || strings.HasPrefix(mic, "di ") || strings.Contains(mic, " di") || mic == "line"
+}
+
+// fileKey is how a person names a track to --match: its file, and the channel of
+// a file that has several.
+func (e *Evidence) fileKey(t *Track) string {
+	r := e.Recordings[t.Recording]
+	if r.Channels > 1 {
+		return fmt.Sprintf("%s:%d", r.Name, t.Channel+1)
+	}
+	return r.Name
 }
 
 // lineKey is how a person names a line to --match: its number, or its source.

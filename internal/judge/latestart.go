@@ -17,7 +17,7 @@ func lateStart(e *Evidence) []model.Finding {
 			f := e.finding(model.KindLateStart, model.Listen, t)
 			measured(&f, t.OffsetS, limitLateStart)
 			at(&f, 0, t.OffsetS)
-			f.Evidence = fmt.Sprintf("%s begins %.2f s after %s", f.Files[0], t.OffsetS, e.Passes[p].Name)
+			f.Evidence = fmt.Sprintf("%s begins %.2f s after the start of %s", f.Files[0], t.OffsetS, e.Passes[p].Name)
 			f.Advice = "the track was armed late: listen whether the line had already begun to play, and keep the file's time stamp when it is moved"
 			out = append(out, f)
 		})

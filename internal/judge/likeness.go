@@ -67,7 +67,7 @@ func Likely(e *Evidence) []Swap {
 			if gainA < alsoEach || gainB < alsoEach || gainA+gainB < otherwiseBetter {
 				continue
 			}
-			out = append(out, Swap{Ring: []int{a.Line, b.Line}, By: "sound in the take", Pass: a.Pass, MarginDB: gainA + gainB, StartS: unit.None[float64](),
+			out = append(out, Swap{Ring: []int{a.Line, b.Line}, By: "sound in the take", Pass: a.Pass, Margin: gainA + gainB, Unit: "squared octaves", StartS: unit.None[float64](),
 				Text: fmt.Sprintf("by their sound in the take: the middle of their spectra lies at %.0f and %.0f Hz", 1000*math.Exp2(ca), 1000*math.Exp2(cb))})
 		}
 	}

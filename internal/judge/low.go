@@ -26,7 +26,7 @@ func low(e *Evidence) []model.Finding {
 		measured(&f, under, limitLow)
 		s := t.At(t.M.Level.PeakFrame)
 		at(&f, s, s)
-		f.Evidence = fmt.Sprintf("%s never rises above %.0f dBFS, %.0f dB under the nominal %.0f", f.Lines[0], float64(peak), -under, e.NominalDBFS)
+		f.Evidence = fmt.Sprintf("%s never rises above %.0f dBFS, %.0f dB under the nominal %.0f dBFS", f.Lines[0], float64(peak), -under, e.NominalDBFS)
 		f.Advice = "turn the preamp up if it is played in this take (look for a pad left in); leave it if this is only what leaks into it"
 		out = append(out, f)
 	}

@@ -7,8 +7,8 @@ import (
 	"tidemark/internal/model"
 )
 
-// missing finds lines of the list that have no file. A pass that holds more
-// than half of the lines is a take of the band, and each line that it lacks is
+// missing finds lines of the list that have no file. A pass that holds half
+// of the lines or more is a take of the band, and each line that it lacks is
 // told; where files of the pass are on no line, one of them may be it, so a
 // person must look. Passes with fewer lines are overdubs or a line check: one
 // note for all of them. Where there is no take but the overdubs together hold
@@ -51,7 +51,7 @@ func missing(e *Evidence) []model.Finding {
 	}
 	f := model.Finding{ID: "missing/partial", Kind: model.KindMissing, Weight: model.Note, Lines: []string{}, Files: []string{}, Count: len(partial),
 		Unit: "lines", LimitSource: "the input list"}
-	f.Evidence = fmt.Sprintf("of the %d lines on the list %s", len(e.Lines), strings.Join(partial, ", "))
+	f.Evidence = fmt.Sprintf("of the %d lines on the list, %s", len(e.Lines), strings.Join(partial, ", "))
 	f.Advice = "fine for an overdub or a line check; if this was the whole band, see which tracks were not armed"
 	for i, l := range e.Lines {
 		if !whole && !anywhere[i] {
@@ -62,7 +62,7 @@ func missing(e *Evidence) []model.Finding {
 	for i := range e.Lines {
 		if !whole && !anywhere[i] && 2*len(anywhere) >= len(e.Lines) {
 			f := e.gone(i, "", 0)
-			f.Weight = min2(f.Weight, model.Listen)
+			f.Weight = lighter(f.Weight, model.Listen)
 			out = append(out, f)
 		}
 	}

@@ -280,11 +280,11 @@ var ruleCases = []ruleCase{
 	{"d no hits", model.KindMonoLoss, func(e *Evidence) { pair(e, model.StereoPair, ohL, ohR, top, between.PairReading{}) }, nil},
 
 	{"a nothing swapped", model.KindSwapped, func(*Evidence) {}, nil},
-	{"b a ring of two, proven by the line check", model.KindSwapped, func(e *Evidence) { e.Swaps = []Swap{{Ring: []int{kick, voice}, Certain: true, Pass: -1}} }, stop},
-	{"c a ring that only the sound suggests", model.KindSwapped, func(e *Evidence) { e.Swaps = []Swap{{Ring: []int{kick, voice}, Pass: 0}} }, listen},
+	{"b a ring of two, proven by the line check", model.KindSwapped, func(e *Evidence) { e.Swaps = []Swap{{Ring: []int{kick, voice}, Unit: "dB", Certain: true, Pass: -1}} }, stop},
+	{"c a ring that only the sound suggests", model.KindSwapped, func(e *Evidence) { e.Swaps = []Swap{{Ring: []int{kick, voice}, Unit: "dB", Pass: 0}} }, listen},
 	{"d a ring through a doubtful match", model.KindSwapped, func(e *Evidence) {
 		e.Tracks[kick].Match.Certain = false
-		e.Swaps = []Swap{{Ring: []int{kick, voice}, Certain: true, Pass: -1}}
+		e.Swaps = []Swap{{Ring: []int{kick, voice}, Unit: "dB", Certain: true, Pass: -1}}
 	}, listen},
 
 	{"a all there", model.KindMissing, func(*Evidence) {}, nil},

@@ -42,7 +42,7 @@ func swapped(e *Evidence) []model.Finding {
 			}
 		}
 		f.ID = strings.Join(append([]string{"swapped", f.Pass}, f.Lines...), "/")
-		f.Value, f.Unit, f.LimitSource = unit.Some(round3(s.MarginDB)), "dB", common
+		f.Value, f.Unit, f.LimitSource = unit.Some(round3(s.Margin)), s.Unit, common
 		if s.Certain {
 			f.Limit = unit.Some(RingMarginDB)
 		}

@@ -25,7 +25,7 @@ func unlisted(e *Evidence) []model.Finding {
 		} else {
 			f.Evidence += "; it is silent"
 		}
-		f.Advice = "add it to the list, or tell which line it is with --match \"" + e.Recordings[t.Recording].Name + "=NUMBER\""
+		f.Advice = "add it to the list, or tell which line it is with --match \"" + e.fileKey(t) + "=NUMBER\""
 		out = append(out, f)
 	}
 	return out
