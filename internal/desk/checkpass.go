@@ -38,8 +38,8 @@ const DefaultNominalDBFS = -18
 // CheckPass reads every recording of the folder once, matches channels to
 // lines, measures them alone and between each other, and judges what it found.
 //
-// It fails when there is nothing to check or a recording cannot be read at all;
-// files that are damaged but hold sound become findings instead.
+// It fails when there is nothing to check or no recording can be read at all;
+// files that are damaged, and some that cannot be read, become findings instead.
 func CheckPass(ctx context.Context, req CheckRequest) (Check, error) {
 	began := time.Now()
 	files, err := req.Recordings.Files()
@@ -111,6 +111,9 @@ type Refused struct {
 // worker is left alone with it at the end. Files that cannot be read are
 // refused, each with its reason; it is an error only when none can be read.
 func measureAll(ctx context.Context, lib Library, files []File, opt meter.Options, workers int, tell *teller) ([]Measured, []Refused, error) {
+	if len(files) == 0 {
+		return nil, nil, fmt.Errorf("%s holds no sound files; give the folder that the recorder wrote to", lib.Folder())
+	}
 	order := make([]int, len(files))
 	for i := range order {
 		order[i] = i

@@ -178,7 +178,13 @@ type ears struct {
 type ear struct {
 	r      sound.Reader
 	closer io.Closer
-	heard  map[int64][]float32 // by first frame and channel
+	heard  map[stretch][]float32
+}
+
+// stretch is where something was heard; a pair's stretches are all of one length.
+type stretch struct {
+	first   int64 // frame
+	channel int
 }
 
 func newEars(lib Library) *ears {
@@ -198,8 +204,8 @@ func (s *ears) close() {
 	}
 }
 
-// listen returns frames of a track from a time of its pass on, fewer at the
-// recording's ends, none before its start.
+// listen returns frames of a track from a time of its pass on, none where they
+// reach beyond its recording.
 func (s *ears) listen(e *judge.Evidence, t *judge.Track, startS float64, frames int) ([]float32, error) {
 	rate := float64(t.Header.Format.RateHz)
 	first := int64(math.Round((startS - t.OffsetS) * rate))
@@ -210,7 +216,7 @@ func (s *ears) listen(e *judge.Evidence, t *judge.Track, startS float64, frames 
 	if err != nil {
 		return nil, err
 	}
-	id := first*64 + int64(t.Channel)
+	id := stretch{first, t.Channel}
 	if x, ok := k.heard[id]; ok && len(x) == frames {
 		return x, nil
 	}
@@ -253,7 +259,7 @@ func (s *ears) open(e *judge.Evidence, recording int) (*ear, error) {
 	if err != nil {
 		return nil, err
 	}
-	k := &ear{r, closer, map[int64][]float32{}}
+	k := &ear{r, closer, map[stretch][]float32{}}
 	s.readers[recording] = k
 	return k, nil
 }
