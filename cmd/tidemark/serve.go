@@ -85,6 +85,7 @@ func serve(ctx context.Context, s cli.Serving) error {
 		enc := json.NewEncoder(&object)
 		enc.SetEscapeHTML(false)
 		if err := enc.Encode(c); err != nil {
+			failed = err
 			board.Fail(err.Error())
 			return
 		}

@@ -86,7 +86,8 @@ func (f *Folder) add(file desk.File, path string) {
 // Folder is the path the person gave.
 func (f *Folder) Folder() string { return f.path }
 
-// Files lists the recordings in the natural order of their names.
+// Files lists a folder's recordings in the natural order of their names, and
+// single files in the order in which they were given.
 func (f *Folder) Files() ([]desk.File, error) { return f.files, nil }
 
 // Open opens a recording for reading only.
