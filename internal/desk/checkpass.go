@@ -241,7 +241,7 @@ func place(e *judge.Evidence, measured []Measured, overrides []string) error {
 				if found, ok := of[channel{member.Recording, ch}]; ok {
 					t.Line, t.Match = found.Line, found
 				}
-				if member.Copy {
+				if t.Copy = member.Copy; t.Copy {
 					t.Line = -1
 				}
 				e.Tracks = append(e.Tracks, t)

@@ -40,7 +40,7 @@ func crackle(e *Evidence) []model.Finding {
 		}
 		lonely := lonelyClicks(e, t)
 		bursts := burstsOf(t, lonely)
-		if float64(len(lonely)) < limitCrackle.Value || bursts == 0 && float64(len(lonely)) < limitScatter {
+		if float64(len(lonely)) < limitCrackle.Value || bursts == 0 && float64(len(lonely)) < limitScatter.Value {
 			continue
 		}
 		musical, heard := keepsTime(e, t, lonely)
@@ -48,7 +48,10 @@ func crackle(e *Evidence) []model.Finding {
 			continue
 		}
 		weight, limit := model.Listen, limitCrackle
-		if float64(len(lonely)) >= limitCrackleStop.Value && bursts >= 3 && heard {
+		if bursts == 0 {
+			limit = limitScatter
+		}
+		if float64(len(lonely)) >= limitCrackleStop.Value && bursts >= 3 && heard && (e.line(t).Family != model.Percussion || dense(t)) {
 			weight, limit = model.Stop, limitCrackleStop
 		}
 		f := e.finding(model.KindCrackle, weight, t)
@@ -72,6 +75,18 @@ func crackle(e *Evidence) []model.Finding {
 		out = append(out, f)
 	}
 	return out
+}
+
+// dense says whether some second holds more clicks than a player strikes: on
+// percussion, whose strokes are short themselves, nothing less is sure.
+func dense(t *Track) bool {
+	const strokesASecond = 16 // common practice, no source
+	for _, n := range t.M.Clicks.PerSecond {
+		if n >= strokesASecond {
+			return true
+		}
+	}
+	return false
 }
 
 // burstsOf counts the clicks that are the third within burstS.

@@ -19,7 +19,7 @@ func dead(e *Evidence) []model.Finding {
 	var out []model.Finding
 	for i := range e.Tracks {
 		t := &e.Tracks[i]
-		if t.Line < 0 || t.M.Level.Frames == 0 {
+		if t.Line < 0 || t.M.Level.Frames == 0 || t.Punch { // a fix is short, and others may rest in it
 			continue
 		}
 		if f, ok := deadThroughout(e, t); ok {
@@ -146,6 +146,9 @@ func died(e *Evidence, t *Track) (model.Finding, bool) {
 	if electric(l) && !crackledBefore(t, from) {
 		return model.Finding{}, false // a muted string or a keyboard at rest is as quiet as a dead box
 	}
+	if afterDB <= digitalSilenceDB && !tornAt(t, from) {
+		return model.Finding{}, false // a machine at rest or an edit fades out; a pulled plug does not
+	}
 	startS, endS := t.OffsetS+float64(from)*t.HopS(), t.OffsetS+float64(to)*t.HopS()
 	toEnd := to >= len(t.M.Level.Hops)-1
 	weight := model.Stop
@@ -165,6 +168,21 @@ func died(e *Evidence, t *Track) (model.Finding, bool) {
 	}
 	f.Advice = "swap the cable first, then the microphone, and write down which one it was; the take is not complete on this line"
 	return f, true
+}
+
+// digitalSilenceDB lies above what hopDB and floorFall give for exact zeros, −200,
+// and under all sound of 24 bits.
+const digitalSilenceDB = -180
+
+// tornAt says whether sound was cut off into digital silence about a hop.
+func tornAt(t *Track, hop int) bool {
+	at := int64(hop) * int64(t.M.Level.HopFrames)
+	for _, h := range t.M.Dropout.Holes {
+		if d := h.Frame - at; h.TornIn && d > -3*int64(t.M.Level.HopFrames) && d < 2*int64(t.M.Level.HopFrames) {
+			return true
+		}
+	}
+	return false
 }
 
 // crackledBefore says whether clicks announce the end: three and more in the ten

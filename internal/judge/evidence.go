@@ -40,6 +40,7 @@ type Track struct {
 	Channel   int
 	OffsetS   float64 // start of the recording after the start of its pass
 	Punch     bool
+	Copy      bool // a copy or bounce of another recording of the pass
 	Header    sound.Header
 	Damage    []sound.Damage // all that reading found
 	M         meter.Channel

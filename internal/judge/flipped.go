@@ -29,10 +29,10 @@ func flipped(e *Evidence) []model.Finding {
 		default:
 			judged = false
 		}
-		coherence, ok := p.Reading.Coherence.Get()
-		if !judged || !ok || p.Reading.Polarity != between.Opposite || p.Reading.Hits < pairHits || coherence < limitCoherence.Value {
+		if !judged || !upsideDown(p) {
 			continue
 		}
+		coherence := p.Reading.Coherence.Or(0)
 		a, b := &e.Tracks[p.A], &e.Tracks[p.B]
 		if p.Reading.PolarityConfidence < sureOfPolarity || !a.Match.Certain || !b.Match.Certain {
 			weight = model.Listen
@@ -66,6 +66,11 @@ func flipped(e *Evidence) []model.Finding {
 		out = append(out, f)
 	}
 	return out
+}
+
+// upsideDown says whether a pair is surely enough of opposite polarity to say so.
+func upsideDown(p *Pair) bool {
+	return p.Reading.Polarity == between.Opposite && p.Reading.Hits >= pairHits && p.Reading.Coherence.Or(0) >= limitCoherence.Value
 }
 
 // againstOverheads says whether the overheads of the same pass, all that can

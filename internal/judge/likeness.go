@@ -3,6 +3,7 @@ package judge
 import (
 	"fmt"
 	"math"
+	"sort"
 
 	"tidemark/internal/model"
 	"tidemark/internal/unit"
@@ -45,7 +46,7 @@ const (
 // It can only tell families apart that live in different octaves, so its rings
 // are never certain.
 func Likely(e *Evidence) []Swap {
-	var out []Swap
+	var all []Swap
 	for i := range e.Tracks {
 		for j := i + 1; j < len(e.Tracks); j++ {
 			a, b := &e.Tracks[i], &e.Tracks[j]
@@ -67,8 +68,20 @@ func Likely(e *Evidence) []Swap {
 			if gainA < alsoEach || gainB < alsoEach || gainA+gainB < otherwiseBetter {
 				continue
 			}
-			out = append(out, Swap{Ring: []int{a.Line, b.Line}, By: "sound in the take", Pass: a.Pass, Margin: gainA + gainB, Unit: "squared octaves", StartS: unit.None[float64](),
+			all = append(all, Swap{Ring: []int{a.Line, b.Line}, By: "sound in the take", Pass: a.Pass, Margin: gainA + gainB, Unit: "squared octaves", StartS: unit.None[float64](),
 				Text: fmt.Sprintf("by their sound in the take: the middle of their spectra lies at %.0f and %.0f Hz", 1000*math.Exp2(ca), 1000*math.Exp2(cb))})
+		}
+	}
+	// A line is in one ring at most: the one that explains most.
+	sort.SliceStable(all, func(i, j int) bool { return all[i].Margin > all[j].Margin })
+	type place struct{ pass, line int }
+	taken := map[place]bool{}
+	var out []Swap
+	for _, s := range all {
+		a, b := place{s.Pass, s.Ring[0]}, place{s.Pass, s.Ring[1]}
+		if !taken[a] && !taken[b] {
+			taken[a], taken[b] = true, true
+			out = append(out, s)
 		}
 	}
 	return out

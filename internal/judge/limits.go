@@ -62,5 +62,5 @@ var (
 )
 
 // limitScatter is how many clicks without a burst are worth a listen: voices
-// smack and plectra click now and then. Common practice, no source.
-const limitScatter = 10
+// smack and plectra click now and then.
+var limitScatter = Limit{10, "clicks", common}

@@ -21,7 +21,7 @@ func monoLoss(e *Evidence) []model.Finding {
 			continue
 		}
 		loss, ok := p.Reading.MonoLossMatchedDB.Get()
-		if !ok || p.Reading.Hits < pairHits || p.Reading.Polarity == between.Opposite {
+		if !ok || p.Reading.Hits < pairHits || upsideDown(p) {
 			continue
 		}
 		a, b := &e.Tracks[p.A], &e.Tracks[p.B]

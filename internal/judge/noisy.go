@@ -39,7 +39,7 @@ func noisy(e *Evidence) []model.Finding {
 		measured(&f, floor, limit)
 		at(&f, t.OffsetS, t.OffsetS+t.DurationS())
 		f.Evidence = fmt.Sprintf("a steady noise of %.0f dBFS lies under %s", floor, f.Lines[0])
-		if high, ok := t.M.Tidemark.UsualHigh.Get(); ok {
+		if high, ok := t.M.Tidemark.UsualHigh.Get(); ok && float64(high) > floor {
 			f.Evidence += fmt.Sprintf(", %.0f dB under its usual high level", float64(high)-floor)
 		}
 		f.Advice = "look for a pad in with the gain turned up, then a wrong preamp setting, then a tired microphone: swap it and listen again"

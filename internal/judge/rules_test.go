@@ -161,6 +161,11 @@ var ruleCases = []ruleCase{
 		e.Tracks[top].M = music(60, -50, -20)
 		from(&e.Tracks[top].M, 40, func(h *meter.Hop) { *h = hop(-76) })
 	}, nil},
+	{"a a machine that rests in digital silence", model.KindDead, func(e *Evidence) { from(&e.Tracks[voice].M, 40, func(h *meter.Hop) { *h = meter.Hop{} }) }, nil},
+	{"b a line torn off into digital silence", model.KindDead, func(e *Evidence) {
+		from(&e.Tracks[voice].M, 40, func(h *meter.Hop) { *h = meter.Hop{} })
+		e.Tracks[voice].M.Dropout.Holes = []meter.Hole{{Run: meter.Run{Frame: 40 * rate, Frames: 20 * rate}, TornIn: true, ToEnd: true}}
+	}, stop},
 	{"a a direct line that is muted", model.KindDead, func(e *Evidence) {
 		e.Lines[top].Part = model.DI
 		from(&e.Tracks[top].M, 40, func(h *meter.Hop) { *h = hop(-110) })

@@ -51,7 +51,11 @@ func short(e *Evidence) []model.Finding {
 				return
 			}
 			// A file that stops while its line still sounds lost music.
-			f := e.finding(model.KindShort, model.Stop, t)
+			weight := model.Stop
+			if MayBeSilent(e.line(t).Family) {
+				weight = model.Note
+			}
+			f := e.finding(model.KindShort, weight, t)
 			measured(&f, end-own, limitShort)
 			at(&f, own, end)
 			f.Evidence = fmt.Sprintf("%s ends at %s, %.1f s before the rest of %s", f.Files[0], clock(own), end-own, e.Passes[p].Name)

@@ -14,8 +14,8 @@ func unlisted(e *Evidence) []model.Finding {
 	var out []model.Finding
 	for i := range e.Tracks {
 		t := &e.Tracks[i]
-		if t.Line >= 0 {
-			continue
+		if t.Line >= 0 || t.Copy {
+			continue // a copy is told by duplicate
 		}
 		f := e.finding(model.KindUnlisted, model.Note, t)
 		f.Unit, f.LimitSource = "lines", "the input list"

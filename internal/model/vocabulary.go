@@ -118,6 +118,7 @@ var terms = []term{
 	{family: Talkback, canon: "talkback", words: "tb, t b, tbk, talkback, talk back, talkbk, talk"},
 	{family: Click, canon: "click", words: "click, clk, click track, clicktrack, metronome"},
 	{family: Playback, canon: "playback", words: "playback, play back, pb, pbk, backing track, backing tracks, backing trk, backing trks, trax"},
+	{family: Playback, weak: true, canon: "tracks", words: "tracks, trks"},
 	{family: Playback, canon: "samples", words: "sample, samples, sampler, loop, loops, drum machine, sequencer"},
 }
 
