@@ -6,6 +6,7 @@ import (
 
 	"tidemark/internal/meter"
 	"tidemark/internal/model"
+	"tidemark/internal/unit"
 )
 
 // only is the one finding of a kind.
@@ -100,5 +101,20 @@ func TestHolesThatWereNotKeptCountInWhatIsLost(t *testing.T) {
 	}
 	if f := only(t, e, model.KindDropout); f.Count != 8 || !strings.Contains(f.Evidence, "8 holes") || !strings.Contains(f.Evidence, "80 ms in all") {
 		t.Errorf("%d holes: %q, want 8 and 80 ms", f.Count, f.Evidence)
+	}
+}
+
+func TestALikelyRingSharesNoLine(t *testing.T) {
+	e := take()
+	spectrum := func(hz float64) meter.SpectrumReading {
+		return meter.SpectrumReading{Bands: []meter.Band{{NominalHz: hz, CenterHz: hz, Level: unit.Some(unit.DBFS(-20))}}}
+	}
+	e.Lines[ohL].Family, e.Lines[ohR].Family = model.HiHat, model.Cymbal
+	e.Tracks[kick].M.Spectrum = spectrum(6000)
+	e.Tracks[ohL].M.Spectrum = spectrum(100)
+	e.Tracks[ohR].M.Spectrum = spectrum(110)
+	got := Likely(e)
+	if len(got) != 1 || got[0].Ring[0] != kick || got[0].Ring[1] != ohL {
+		t.Errorf("rings %+v, want one of kick and hi-hat, which fits best", got)
 	}
 }

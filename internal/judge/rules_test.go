@@ -281,6 +281,16 @@ var ruleCases = []ruleCase{
 
 	{"a little loss", model.KindMonoLoss, func(e *Evidence) { pair(e, model.StereoPair, ohL, ohR, top, reading(0, between.Same, 0.8)) }, nil},
 	{"b six decibels lost", model.KindMonoLoss, func(e *Evidence) { pair(e, model.StereoPair, ohL, ohR, top, loss(-6)) }, listen},
+	{"b upside down, too little in common for flipped to say so", model.KindMonoLoss, func(e *Evidence) {
+		r := loss(-6)
+		r.Polarity, r.Coherence = between.Opposite, unit.Some(0.2)
+		pair(e, model.StereoPair, ohL, ohR, top, r)
+	}, listen},
+	{"a upside down is told by flipped", model.KindMonoLoss, func(e *Evidence) {
+		r := loss(-6)
+		r.Polarity = between.Opposite
+		pair(e, model.StereoPair, ohL, ohR, top, r)
+	}, nil},
 	{"c on the limit", model.KindMonoLoss, func(e *Evidence) { pair(e, model.StereoPair, ohL, ohR, top, loss(limitMonoLoss.Value)) }, nil},
 	{"d no hits", model.KindMonoLoss, func(e *Evidence) { pair(e, model.StereoPair, ohL, ohR, top, between.PairReading{}) }, nil},
 
@@ -300,6 +310,7 @@ var ruleCases = []ruleCase{
 
 	{"a all listed", model.KindUnlisted, func(*Evidence) {}, nil},
 	{"b a file on no line", model.KindUnlisted, func(e *Evidence) { e.Tracks[voice].Line = -1 }, note},
+	{"a a copy is told by duplicate alone", model.KindUnlisted, func(e *Evidence) { e.Tracks[voice].Line, e.Tracks[voice].Copy = -1, true }, nil},
 	{"c a file on a line by a doubtful match", model.KindUnlisted, func(e *Evidence) { e.Tracks[voice].Match.Certain = false }, nil},
 	{"d no list", model.KindUnlisted, func(e *Evidence) { e.Tracks[voice].Line, e.Listed = -1, false }, nil},
 
@@ -325,6 +336,7 @@ var ruleCases = []ruleCase{
 
 	{"a same length", model.KindShort, func(*Evidence) {}, nil},
 	{"b ends 10 s early", model.KindShort, func(e *Evidence) { e.Tracks[voice].M = music(50, -70, -20) }, stop},
+	{"b talkback ends early", model.KindShort, func(e *Evidence) { e.Lines[voice].Family = model.Talkback; e.Tracks[voice].M = music(50, -70, -20) }, note},
 	{"a a punched-in fix is short by nature", model.KindShort, func(e *Evidence) { e.Tracks[voice].M = music(5, -70, -20); e.Tracks[voice].Punch = true }, nil},
 	{"c ends on the limit", model.KindShort, func(e *Evidence) { e.Tracks[voice].M.Level.Frames -= int64(limitShort.Value * rate) }, nil},
 	{"d the only file", model.KindShort, func(e *Evidence) { e.Tracks = e.Tracks[voice:] }, nil},
