@@ -278,6 +278,7 @@ func forOneSource(l model.Line) bool { return l.Family != model.Room }
 type doubts struct {
 	source []bool       // by source: its turn may have been another's
 	line   map[int]bool // by line: its file in the line check may be another line's
+	order  bool         // sources are known by their order alone: then only a closed ring is sure
 }
 
 // add takes over what is doubtful in a recording: once is enough for a line.
@@ -318,7 +319,7 @@ func finish(r *LineCheckReport, e *judge.Evidence, a between.Alone, doubt doubts
 			if open && k == len(ring)-1 {
 				break // the last of a chain only lends its source
 			}
-			s.Certain = s.Certain && (answers[l].Certain || !open && answers[l].MarginDB >= judge.RingMarginDB) &&
+			s.Certain = s.Certain && !(open && doubt.order) && (answers[l].Certain || !open && answers[l].MarginDB >= judge.RingMarginDB) &&
 				!doubt.of(l, answers[l].Source, a.Own[l])
 			s.Margin = math.Min(s.Margin, answers[l].MarginDB)
 		}

@@ -97,7 +97,7 @@ func readOnePass(r *LineCheckReport, e *judge.Evidence, s solo) {
 		}
 		a.LevelDB = append(a.LevelDB, turnLevels(e, s, fromS, toS))
 	}
-	finish(r, e, a, doubts{make([]bool, len(turns)), s.doubt}, "heard in the line check, if the sources sounded in the order of the list")
+	finish(r, e, a, doubts{source: make([]bool, len(turns)), line: s.doubt, order: true}, "heard in the line check, if the sources sounded in the order of the list")
 }
 
 // turnLevels is how loud each close line is in a stretch, −Inf for the others.

@@ -7,6 +7,8 @@ import (
 	"tidemark/internal/model"
 )
 
+const adviceClipped = "turn the preamp down by 6 dB or more (or put the pad in) before the next take; these words or hits cannot be mended, plan to do them again"
+
 // clipped finds flat tops: at full scale the converter had no more numbers,
 // below it something in front of the converter gave way. The second may also be
 // a limiter or an effect that is wanted, so a person has to listen.
@@ -29,7 +31,16 @@ func clipped(e *Evidence) []model.Finding {
 			measured(&f, float64(c.FullScale.Count), limitClipped)
 			f.Evidence = fmt.Sprintf("%s is flat at full scale in %s, first at %s, %.1f ms in all", f.Lines[0],
 				count(c.FullScale.Count, "place", "places"), clock(f.StartS.Or(0)), 1000*float64(c.FullScale.Frames)/float64(t.Header.Format.RateHz))
-			f.Advice = "turn the preamp down by 6 dB or more (or put the pad in) before the next take; these words or hits cannot be mended, plan to do them again"
+			f.Advice = adviceClipped
+			out = append(out, f)
+		case float64(c.AtFull) > limitAtFull.Value:
+			f := e.finding(model.KindClipped, model.Stop, t)
+			s := t.At(t.M.Level.PeakFrame)
+			at(&f, s, s)
+			measured(&f, float64(c.AtFull), limitAtFull)
+			f.Count = int(c.AtFull)
+			f.Evidence = fmt.Sprintf("%s is at full scale in %d samples, one or two at a time, first at %s", f.Lines[0], c.AtFull, clock(s))
+			f.Advice = adviceClipped
 			out = append(out, f)
 		case c.FlatTop.Count > int(limitFlatTop.Value):
 			f := e.finding(model.KindClipped, model.Listen, t)

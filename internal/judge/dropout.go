@@ -39,6 +39,10 @@ func dropout(e *Evidence) []model.Finding {
 	return out
 }
 
+// openAir says whether a line has a microphone that is never quite silent, so
+// that exact zeros behind a torn edge are lost sound however it comes back.
+func openAir(l model.Line) bool { return l.Family != model.Unknown && !electric(l) }
+
 // holes is the finding about a track's holes: about those torn at both edges
 // where there are any, and then a reason to stop.
 func holes(e *Evidence, t *Track) model.Finding {
@@ -46,7 +50,7 @@ func holes(e *Evidence, t *Track) model.Finding {
 	l := e.line(t)
 	var torn []meter.Run
 	for _, h := range d.Holes {
-		if h.TornIn && (h.TornOut || h.Held) {
+		if h.TornIn && (h.TornOut || h.Held || openAir(l)) {
 			torn = append(torn, h.Run)
 		}
 	}

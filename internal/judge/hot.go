@@ -13,7 +13,7 @@ func hot(e *Evidence) []model.Finding {
 	for i := range e.Tracks {
 		t := &e.Tracks[i]
 		peak, ok := t.M.Tidemark.Peak.Get()
-		if t.Line < 0 || !ok || float64(peak) <= limitHot.Value || t.M.Clipping.FullScale.Count > 0 {
+		if t.Line < 0 || !ok || float64(peak) <= limitHot.Value || t.M.Clipping.FullScale.Count > 0 || float64(t.M.Clipping.AtFull) > limitAtFull.Value {
 			continue
 		}
 		f := e.finding(model.KindHot, model.Listen, t)

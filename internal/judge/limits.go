@@ -39,6 +39,9 @@ var (
 
 	// clipped: three equal samples at the largest value are the usual definition.
 	limitClipped = Limit{0, "runs", "runs of 3 and more samples at full scale, " + common}
+	// clipped: sound of high frequencies goes past full scale for one or two
+	// samples at a time; so many of them are no coincidence.
+	limitAtFull  = Limit{8, "samples", common}
 	limitFlatTop = Limit{2, "runs", "runs of one repeated extreme, " + common}
 
 	limitHot = Limit{-3, "dBFS", common}

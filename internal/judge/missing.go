@@ -9,8 +9,7 @@ import (
 
 // missing finds lines of the list that have no file. A pass that holds half
 // of the lines or more is a take of the band, and each line that it lacks is
-// told; where files of the pass are on no line, one of them may be it, so a
-// person must look. Passes with fewer lines are overdubs or a line check: one
+// told; where a file of the pass is on no line and may be it, a person must look. Passes with fewer lines are overdubs or a line check: one
 // note for all of them. Where there is no take but the overdubs together hold
 // most lines, those that none of them has are told.
 func missing(e *Evidence) []model.Finding {
@@ -21,15 +20,16 @@ func missing(e *Evidence) []model.Finding {
 	var partial []string
 	anywhere, whole := map[int]bool{}, false
 	for p, pass := range e.Passes {
-		have, strays := map[int]bool{}, 0
+		have, wanted, strays := map[int]bool{}, map[int]bool{}, 0
 		for i := range e.Tracks {
 			t := &e.Tracks[i]
 			switch {
 			case t.Pass != p:
 			case t.Line >= 0:
 				have[t.Line], anywhere[t.Line] = true, true
-			default:
+			case !t.Copy:
 				strays++
+				wanted[t.Match.RunnerUp] = true
 			}
 		}
 		if len(have) == 0 {
@@ -40,10 +40,16 @@ func missing(e *Evidence) []model.Finding {
 			continue
 		}
 		whole = true
+		missing := len(e.Lines) - len(have)
 		for i := range e.Lines {
-			if !have[i] {
-				out = append(out, e.gone(i, pass.Name, strays))
+			if have[i] {
+				continue
 			}
+			may := 0
+			if wanted[i] || missing > 1 && strays >= missing {
+				may = strays // names in another language, or none: they may be the lines
+			}
+			out = append(out, e.gone(i, pass.Name, may))
 		}
 	}
 	if len(partial) == 0 {

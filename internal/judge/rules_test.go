@@ -225,9 +225,13 @@ var ruleCases = []ruleCase{
 	{"d nothing measured", model.KindCrackle, func(e *Evidence) { e.Tracks[voice].M = meter.Channel{} }, nil},
 
 	{"a no holes", model.KindDropout, func(*Evidence) {}, nil},
+	{"b a hole that an organ's microphone comes out of softly", model.KindDropout, func(e *Evidence) {
+		e.Lines[voice].Family = model.Organ
+		hole(&e.Tracks[voice].M, meter.Hole{TornIn: true})
+	}, stop},
 	{"b one hole", model.KindDropout, func(e *Evidence) { hole(&e.Tracks[voice].M, meter.Hole{TornIn: true, TornOut: true}) }, stop},
 	{"b one held value", model.KindDropout, func(e *Evidence) { hole(&e.Tracks[voice].M, meter.Hole{TornIn: true, Held: true}) }, stop},
-	{"b sound cut off that comes back softly", model.KindDropout, func(e *Evidence) { hole(&e.Tracks[voice].M, meter.Hole{TornIn: true}) }, listen},
+	{"b sound cut off that comes back softly on a direct line", model.KindDropout, func(e *Evidence) { e.Lines[voice].Part = model.DI; hole(&e.Tracks[voice].M, meter.Hole{TornIn: true}) }, listen},
 	{"b a keyboard may make its own silence", model.KindDropout, func(e *Evidence) {
 		e.Lines[voice].Family = model.Keys
 		hole(&e.Tracks[voice].M, meter.Hole{TornIn: true, TornOut: true})
@@ -238,6 +242,8 @@ var ruleCases = []ruleCase{
 
 	{"a no flat tops", model.KindClipped, func(*Evidence) {}, nil},
 	{"b a clipped word", model.KindClipped, func(e *Evidence) { e.Tracks[voice].M.Clipping.FullScale = events(9, 8) }, stop},
+	{"b full scale touched by a shaker, a sample at a time", model.KindClipped, func(e *Evidence) { e.Tracks[voice].M.Clipping.AtFull = 9 }, stop},
+	{"c full scale touched eight times", model.KindClipped, func(e *Evidence) { e.Tracks[voice].M.Clipping.AtFull = 8 }, nil},
 	{"b flat tops below full scale", model.KindClipped, func(e *Evidence) {
 		e.Tracks[voice].M.Clipping.FlatTop = events(9, 8)
 		e.Tracks[voice].M.Clipping.FlatLevel = 0.5
@@ -304,6 +310,14 @@ var ruleCases = []ruleCase{
 
 	{"a all there", model.KindMissing, func(*Evidence) {}, nil},
 	{"b no file for the voice", model.KindMissing, func(e *Evidence) { e.Tracks = e.Tracks[:voice] }, stop},
+	{"b no file for two lines, and two files on none", model.KindMissing, func(e *Evidence) {
+		e.Lines = append(e.Lines, model.Line{Number: 7, Source: "Caja", Partner: -1}, model.Line{Number: 8, Source: "Bombo", Partner: -1})
+		for range 2 {
+			t := e.Tracks[voice]
+			t.Line, t.Match.RunnerUp = -1, -1
+			e.Tracks = append(e.Tracks, t)
+		}
+	}, []model.Weight{model.Listen, model.Listen}},
 	{"b an overdub has few lines", model.KindMissing, func(e *Evidence) { e.Tracks = e.Tracks[voice:] }, note},
 	{"c half of the lines", model.KindMissing, func(e *Evidence) { e.Tracks = e.Tracks[:3] }, []model.Weight{model.Stop, model.Stop, model.Stop}},
 	{"d no list", model.KindMissing, func(e *Evidence) { e.Tracks, e.Listed = e.Tracks[:voice], false }, nil},

@@ -11,6 +11,7 @@ import (
 // ClippingReading counts flat tops of one channel.
 type ClippingReading struct {
 	FullScale Events  // runs at the largest value that the format can hold
+	AtFull    int64   // samples at that value, in runs of any length; of float sound those of exactly ±1
 	FlatTop   Events  // runs at one repeated extreme below full scale
 	FlatLevel float64 // |x| at which most of the flat tops lie; 0 without
 	// Rounded says that the flat tops are flat to 0.3 % only: something before
@@ -60,6 +61,7 @@ type Clipping struct {
 	near  float32 // sounds below this are not looked at
 	open  bool    // a plateau is open
 	full  Events
+	at    int64       // samples at full scale
 	sides [2]clipSide // positive, negative
 }
 
@@ -127,6 +129,9 @@ func (m *Clipping) scan(lo, hi, end int) {
 			}
 			if v < down {
 				down = v
+			}
+			if size := max(v, -v); size >= m.top && (!m.equal || size == 1) {
+				m.at++
 			}
 		}
 		m.near, m.open = math.MaxFloat32, false
@@ -302,7 +307,7 @@ func (m *Clipping) Reading() ClippingReading {
 		c.closeExact(side, c.win.n, c.win.n)
 		c.closeSoft(side, c.win.n, c.win.n)
 	}
-	r := ClippingReading{FullScale: c.full}
+	r := ClippingReading{FullScale: c.full, AtFull: c.at}
 	var found []ceiling
 	for s := range c.sides {
 		found = append(found, c.sides[s].exactAt.outmost(c.sides[s].max, flatRepeats)...)

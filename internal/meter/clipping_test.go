@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"tidemark/internal/signal"
 )
 
 // faultSine is amp·sin(2π·hz·n/rate + 0.3), n frames.
@@ -205,4 +207,29 @@ func faultBench(b *testing.B, measure func([]float32), x []float32) {
 		}
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(x)), "ns/sample")
+}
+
+// White noise past full scale is there a sample or two at a time: runs of three
+// say little of it, the samples themselves much.
+func TestSamplesAtFullScaleAreCountedOutsideRunsToo(t *testing.T) {
+	const frames = 48000
+	x := signal.White(5, 0.5, frames)
+	signal.Clip(x, 32767./32768)
+	m := NewClipping(48000, 32767./32768)
+	m.Measure(x)
+	share := float64(m.Reading().AtFull) / frames
+	var want float64
+	for _, v := range x {
+		if v >= 32767./32768 || v <= -32767./32768 {
+			want++
+		}
+	}
+	if want /= frames; share != want {
+		t.Errorf("share of samples at full scale %.4f, want %.4f", share, want)
+	}
+	quiet := NewClipping(48000, 32767./32768)
+	quiet.Measure(signal.White(5, 0.1, frames))
+	if n := quiet.Reading().AtFull; n != 0 {
+		t.Errorf("%d samples at full scale in noise of 0.1, want none", n)
+	}
 }
