@@ -27,8 +27,9 @@ const (
 	turnReachS = 1.0
 	// turnRiseDB is how far a line must rise over its floor to have a turn.
 	turnRiseDB = 12
-	// turnTopDB is how far under a line's loudest its turn still is.
-	turnTopDB = 6
+	// turnTopDB is how far under a line's loudest its turn may be: leakage of a
+	// drum into a hi-hat's microphone is often louder than the hat.
+	turnTopDB = 24
 	// mostMoved is how many sources may be out of the order of the list.
 	mostMoved = 4
 	// leastTurns is how many turns make a line check.
@@ -127,11 +128,11 @@ func findTurns(e *judge.Evidence, s solo, group []int) []turn {
 		line int
 		atS  float64
 	}
-	levels := map[int][]float64{}
+	levels := map[int]ownLevel{}
 	for i, l := range e.Lines {
 		if hops, ok := s.hops[i]; ok && !hearsAll(l.Family) {
-			if db, ok := under(hops); ok {
-				levels[i] = db
+			if l, ok := under(hops); ok {
+				levels[i] = l
 			}
 		}
 	}
@@ -175,57 +176,64 @@ func findTurns(e *judge.Evidence, s solo, group []int) []turn {
 	return turns
 }
 
-// under is how far each hop of a line lies under its own loudest, in dB; not ok
-// where the line hardly rises over its floor.
-func under(hops []meter.Hop) (db []float64, ok bool) {
-	if len(hops) < 10 {
-		return nil, false
-	}
-	db = make([]float64, len(hops))
-	for h := range hops {
-		db[h] = 10 * math.Log10(max(float64(hops[h].MeanSquare), 1e-14))
-	}
-	sorted := slices.Clone(db)
-	slices.Sort(sorted)
-	floor, loud := sorted[len(sorted)/10], sorted[len(sorted)-1-len(sorted)/200]
-	for h := range db {
-		db[h] = min(0, db[h]-loud)
-	}
-	return db, loud-floor > turnRiseDB
+// ownLevel is how each hop of a line lies under its own loudest, in dB, and from
+// where on up it sounds and is not only its own noise.
+type ownLevel struct {
+	db    []float64
+	least float64
 }
 
-// turnOf is the middle of a line's turn: of the stretches in which it is near its
-// own loudest, the one in which it stands out most from the lines of other
-// groups, each held against its own loudest. A hot microphone may hear a drum
-// as loud as its own tambourine, but then the drum's line stands out, not it.
-func turnOf(line int, levels map[int][]float64, group []int) float64 {
+// under measures a line against its own loudest; not ok where it hardly rises
+// over its floor.
+func under(hops []meter.Hop) (l ownLevel, ok bool) {
+	if len(hops) < 10 {
+		return l, false
+	}
+	l.db = make([]float64, len(hops))
+	for h := range hops {
+		l.db[h] = 10 * math.Log10(max(float64(hops[h].MeanSquare), 1e-14))
+	}
+	sorted := slices.Clone(l.db)
+	slices.Sort(sorted)
+	floor, loud := sorted[len(sorted)/10], sorted[len(sorted)-1-len(sorted)/200]
+	for h := range l.db {
+		l.db[h] = min(0, l.db[h]-loud)
+	}
+	l.least = max(floor-loud+turnRiseDB, -turnTopDB)
+	return l, loud-floor > turnRiseDB
+}
+
+// turnOf is the middle of a line's turn: the second in which it stands out most
+// from the lines of other groups, each held against its own loudest. A hot
+// microphone may hear a drum louder than its own hi-hat, but then the drum's
+// line stands out, not it.
+func turnOf(line int, levels map[int]ownLevel, group []int) float64 {
 	own := levels[line]
-	bestAt, best := 0.0, math.Inf(-1)
-	for from := 0; from < len(own); {
-		if own[from] < -turnTopDB {
-			from++
+	const most = 40 // dB: beyond that standing out more means nothing
+	score := make([]float64, len(own.db))
+	for h, db := range own.db {
+		score[h] = -most / 4
+		if db < own.least {
 			continue
 		}
-		var at []int
-		var sum float64
-		to := from
-		for h := from; h < len(own) && h-to <= int(1/hopS); h++ {
-			if own[h] < -turnTopDB {
-				continue
+		other := -2.0 * most
+		for j, l := range levels {
+			if group[j] != group[line] && h < len(l.db) {
+				other = max(other, l.db[h])
 			}
-			to = h
-			other := -60.0
-			for j, db := range levels {
-				if group[j] != group[line] && h < len(db) {
-					other = max(other, db[h])
-				}
-			}
-			at, sum = append(at, h), sum+own[h]-other
 		}
-		if mean := sum / float64(len(at)); mean > best {
-			bestAt, best = (float64(at[len(at)/2])+0.5)*hopS, mean
-		}
-		from = to + 1
+		score[h] = min(max(db-other, -most), most)
 	}
-	return bestAt
+	n := min(int(1/hopS), len(score))
+	best, bestAt, sum := math.Inf(-1), 0, 0.0
+	for h, x := range score {
+		sum += x
+		if h >= n {
+			sum -= score[h-n]
+		}
+		if h >= n-1 && sum > best {
+			best, bestAt = sum, h-n+1
+		}
+	}
+	return (float64(bestAt) + float64(n)/2) * hopS
 }
