@@ -30,7 +30,7 @@ var (
 	limitHum     = Limit{-72, "dBFS", common}
 	limitHumNote = Limit{-86, "dBFS", common}
 
-	limitCrackleStop = Limit{6, "clicks", common}
+	limitCrackleStop = Limit{12, "clicks", common}
 	limitCrackle     = Limit{3, "clicks", common}
 
 	// dropout: a hole of exact zeros or one held value inside sound cannot come
