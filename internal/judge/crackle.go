@@ -51,7 +51,7 @@ func crackle(e *Evidence) []model.Finding {
 		if bursts == 0 {
 			limit = limitScatter
 		}
-		if float64(len(lonely)) >= limitCrackleStop.Value && bursts >= 3 && heard && (e.line(t).Family != model.Percussion || dense(t)) {
+		if float64(len(lonely)) >= limitCrackleStop.Value && bursts >= 3 && heard && !e.strokesLikeClicks(t) {
 			weight, limit = model.Stop, limitCrackleStop
 		}
 		f := e.finding(model.KindCrackle, weight, t)
@@ -77,13 +77,18 @@ func crackle(e *Evidence) []model.Finding {
 	return out
 }
 
-// dense says whether some second holds more clicks than a player strikes: on
-// percussion, whose strokes are short themselves, nothing less is sure.
-func dense(t *Track) bool {
-	const strokesASecond = 16 // common practice, no source
-	for _, n := range t.M.Clicks.PerSecond {
-		if n >= strokesASecond {
-			return true
+// strokesLikeClicks says whether what is played may itself be clicks: on a
+// percussion line, and on those that hear a percussionist from afar. Nothing
+// there is sure enough to stop for.
+func (e *Evidence) strokesLikeClicks(t *Track) bool {
+	switch e.line(t).Family {
+	case model.Percussion:
+		return true
+	case model.Overhead, model.Room:
+		for i := range e.Tracks {
+			if o := &e.Tracks[i]; o.Pass == t.Pass && e.line(o).Family == model.Percussion {
+				return true
+			}
 		}
 	}
 	return false

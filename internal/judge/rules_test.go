@@ -202,6 +202,16 @@ var ruleCases = []ruleCase{
 
 	{"a no clicks", model.KindCrackle, func(*Evidence) {}, nil},
 	{"b a burst of clicks while others play", model.KindCrackle, func(e *Evidence) { hits(&e.Tracks[kick], 0.5, 0); clicks(&e.Tracks[voice], 30) }, stop},
+	{"b strokes of percussion may be clicks themselves", model.KindCrackle, func(e *Evidence) {
+		e.Lines[voice].Family = model.Percussion
+		hits(&e.Tracks[kick], 0.5, 0)
+		clicks(&e.Tracks[voice], 30)
+	}, listen},
+	{"b and overheads hear them", model.KindCrackle, func(e *Evidence) {
+		e.Lines[voice].Family = model.Percussion
+		hits(&e.Tracks[kick], 0.5, 0)
+		clicks(&e.Tracks[ohL], 30)
+	}, listen},
 	{"b a burst of clicks on a line by itself", model.KindCrackle, func(e *Evidence) { clicks(&e.Tracks[voice], 30) }, listen},
 	{"a clicks that keep time with a drum", model.KindCrackle, func(e *Evidence) { hits(&e.Tracks[kick], 0.2, 0.004); clicks(&e.Tracks[voice], 30) }, nil},
 	{"b a few clicks together", model.KindCrackle, func(e *Evidence) { clicks(&e.Tracks[voice], 3) }, listen},

@@ -37,7 +37,7 @@ type Hole struct {
 // of a dropout (published: 48 zero samples at 48 kHz).
 const (
 	holeSoft  = 8 * lsb16 // RMS beside a hole, at least: soft sound of 16 bits is exact zero now and then
-	holeLongS = 0.2       // past this a hole may be a rest, and its edges must be at the level of the sound
+	holeLongS = 0.2       // past this a hole torn at one edge may be a rest, and that edge must be at the level of the sound
 	// For a tenth of that, which nobody plays as a rest, the level of the sound does not count; in between twice as far.
 	holeLongDB  = 20.0 // how far below the sound so far they may be
 	holeTorn    = 0.3  // slope and size of the last samples beside a torn edge, re the 10 ms beside it
@@ -268,7 +268,7 @@ func (m *Dropout) judgeHole(start, length int64, i, end int) {
 	if m.sounding > 0 {
 		mean := m.squares / float64(m.sounding)
 		switch {
-		case length > m.long:
+		case length > m.long && !h.TornOut: // a rest comes back softly, a hole does not
 			least = max(least, mean*math.Pow(10, -holeLongDB/10))
 		case length > m.long/10:
 			least = max(least, mean*math.Pow(10, -2*holeLongDB/10))
