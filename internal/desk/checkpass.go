@@ -16,20 +16,20 @@ import (
 	"tidemark/internal/meter"
 	"tidemark/internal/model"
 	"tidemark/internal/sound"
+	"tidemark/internal/unit"
 )
 
 // CheckRequest is one take check: what the recorder wrote against the list.
 type CheckRequest struct {
-	Recordings   Library
-	List         *Document // nil: the lines are taken from the names of the files
-	Alone        Library   // the line-check recording, nil without
-	Columns      map[string]string
-	Overrides    []string // "FILE=LINE"
-	Nominal      float64  // dBFS; 0 stands for DefaultNominalDBFS
-	Mains        meter.Mains
-	Interpolator meter.Interpolator // of the true peak
-	Workers      int                // files read side by side; 0 stands for one a processor
-	Progress     func(Progress)     // called from several goroutines in turn, never at once; may be nil
+	Recordings Library
+	List       *Document // nil: the lines are taken from the names of the files
+	Alone      Library   // the line-check recording, nil without
+	Columns    map[string]string
+	Overrides  []string // "FILE=LINE"
+	Nominal    float64  // dBFS; 0 stands for DefaultNominalDBFS
+	Mains      meter.Mains
+	Workers    int            // files read side by side; 0 stands for one a processor
+	Progress   func(Progress) // called from several goroutines in turn, never at once; may be nil
 }
 
 // DefaultNominalDBFS is the alignment level of EBU R 68.
@@ -63,7 +63,7 @@ func CheckPass(ctx context.Context, req CheckRequest) (Check, error) {
 	}
 
 	tell := newTeller(files, req.Progress)
-	measured, refused, err := measureAll(ctx, req.Recordings, files, meter.Options{Mains: req.Mains, Interpolator: req.Interpolator}, req.Workers, tell)
+	measured, refused, err := measureAll(ctx, req.Recordings, files, meter.Options{Mains: req.Mains}, req.Workers, tell)
 	if err != nil {
 		return Check{}, err
 	}
@@ -293,7 +293,7 @@ func report(c *Check, e *judge.Evidence, measured []Measured) {
 	for _, p := range e.Passes {
 		r := PassReport{Name: p.Name, Files: []string{}}
 		if p.Timed {
-			r.StartS = rounded(some(p.StartS))
+			r.StartS = rounded(unit.Some(p.StartS))
 		}
 		for _, m := range p.Members {
 			rec := e.Recordings[m.Recording]

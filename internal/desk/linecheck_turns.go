@@ -10,6 +10,7 @@ import (
 	"tidemark/internal/judge"
 	"tidemark/internal/meter"
 	"tidemark/internal/model"
+	"tidemark/internal/unit"
 )
 
 // turn is one source's turn in a line check of one pass.
@@ -68,7 +69,7 @@ func readOnePass(r *LineCheckReport, e *judge.Evidence, s solo) {
 	}
 	r.Understood = moved <= mostMoved && 3*moved <= max(len(turns), 3*leastTurns)
 	for k, t := range turns {
-		solo := SoloReport{StartS: rounded(some(max(0, t.atS-turnReachS))), EndS: rounded(some(t.atS + turnReachS))}
+		solo := SoloReport{StartS: rounded(unit.Some(max(0, t.atS-turnReachS))), EndS: rounded(unit.Some(t.atS + turnReachS))}
 		if r.Understood {
 			solo.Named = e.Lines[expected[k]].Name()
 		} else {

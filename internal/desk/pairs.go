@@ -274,9 +274,9 @@ func pairReport(e *judge.Evidence, p judge.Pair) PairReport {
 	if d, ok := r.DelaySamples.Get(); ok {
 		rate := e.Tracks[p.A].Header.Format.RateHz
 		way := acoustics.DistanceOfSamples(d, rate, acoustics.SpeedOfSound(judge.AirC))
-		out.DelayMS = rounded(some(1000 * d / float64(rate)))
-		out.DistanceCM = rounded(some(acoustics.Centimetres(way)))
-		out.DistanceIn = rounded(some(acoustics.Inches(way)))
+		out.DelayMS = rounded(unit.Some(1000 * d / float64(rate)))
+		out.DistanceCM = rounded(unit.Some(acoustics.Centimetres(way)))
+		out.DistanceIn = rounded(unit.Some(acoustics.Inches(way)))
 	}
 	for _, b := range r.Octaves {
 		out.CoherenceBands = append(out.CoherenceBands, BandValue{b.NominalHz, rounded(b.Coherence)})
@@ -284,5 +284,3 @@ func pairReport(e *judge.Evidence, p judge.Pair) PairReport {
 	}
 	return out
 }
-
-func some(x float64) unit.Maybe[float64] { return unit.Some(x) }

@@ -22,13 +22,7 @@ func duplicate(e *Evidence) []model.Finding {
 		case la.Side != model.NoSide && lb.Side != model.NoSide && la.Stem == lb.Stem && la.Side != lb.Side:
 			weight = model.Listen // one channel on both sides: a mono sound on a stereo pair may be meant
 		}
-		f := e.finding(model.KindDuplicate, weight, a)
-		f.ID += "/" + e.name(b)
-		f.Lines = append(f.Lines, e.name(b))
-		if fb := e.Recordings[b.Recording].Name; fb != f.Files[0] {
-			f.Files = append(f.Files, fb)
-		}
-		at(&f, a.OffsetS, a.OffsetS+a.DurationS())
+		f := e.findingOfTwo(model.KindDuplicate, weight, a, b)
 		f.Value, f.Unit, f.Limit, f.LimitSource = unit.Some(round3(tw.GainDB)), "dB", unit.Some(0.0), "two open lines never carry the same samples"
 		if tw.Identical {
 			f.Evidence = fmt.Sprintf("%s and %s hold the same sound, sample for sample", f.Lines[0], f.Lines[1])

@@ -130,6 +130,26 @@ func (e *Evidence) finding(kind model.Kind, w model.Weight, t *Track) model.Find
 	}
 }
 
+// findingOfTwo begins a finding about two tracks, the first the one that it is
+// about, from the start of the first to its end.
+func (e *Evidence) findingOfTwo(kind model.Kind, w model.Weight, a, b *Track) model.Finding {
+	f := e.finding(kind, w, a)
+	f.ID += "/" + e.name(b)
+	f.Lines = append(f.Lines, e.name(b))
+	f.Files = appendNew(f.Files, e.Recordings[b.Recording].Name)
+	at(&f, a.OffsetS, a.OffsetS+a.DurationS())
+	return f
+}
+
+func appendNew(list []string, s string) []string {
+	for _, x := range list {
+		if x == s {
+			return list
+		}
+	}
+	return append(list, s)
+}
+
 // at gives a finding its place in time.
 func at(f *model.Finding, startS, endS float64) {
 	f.StartS, f.EndS = unit.Some(round3(startS)), unit.Some(round3(endS))

@@ -41,13 +41,9 @@ func flipped(e *Evidence) []model.Finding {
 		if p.Relation.Kind == model.TopBottom && againstOverheads(e, p.A) {
 			wrong, right = a, b
 		}
-		f := e.finding(model.KindFlipped, weight, wrong)
-		f.ID += "/" + e.name(right)
-		f.Lines = append(f.Lines, e.name(right))
-		f.Files = appendNew(f.Files, e.Recordings[right.Recording].Name)
+		f := e.findingOfTwo(model.KindFlipped, weight, wrong, right)
 		measured(&f, coherence, limitCoherence)
 		f.Unit = "coherence"
-		at(&f, wrong.OffsetS, wrong.OffsetS+wrong.DurationS())
 		f.Evidence = fmt.Sprintf("%s is upside down against %s on %d hits (coherence %.2f)", f.Lines[0], f.Lines[1], p.Reading.Hits, coherence)
 		if loss, ok := p.Reading.MonoLossMatchedDB.Get(); ok && loss < -3 {
 			f.Evidence += fmt.Sprintf("; added to mono they lose %.0f dB", -float64(loss))
@@ -90,13 +86,4 @@ func againstOverheads(e *Evidence, track int) bool {
 		}
 	}
 	return opposite > 0 && same == 0
-}
-
-func appendNew(list []string, s string) []string {
-	for _, x := range list {
-		if x == s {
-			return list
-		}
-	}
-	return append(list, s)
 }

@@ -43,12 +43,8 @@ func late(e *Evidence) []model.Finding {
 			far, near = a, b
 		}
 		cm := acoustics.Centimetres(acoustics.DistanceOfSamples(math.Abs(samples), a.Header.Format.RateHz, acoustics.SpeedOfSound(AirC)))
-		f := e.finding(model.KindLate, model.Listen, far)
-		f.ID += "/" + e.name(near)
-		f.Lines = append(f.Lines, e.name(near))
-		f.Files = appendNew(f.Files, e.Recordings[near.Recording].Name)
+		f := e.findingOfTwo(model.KindLate, model.Listen, far, near)
 		measured(&f, math.Abs(ms), limitLate)
-		at(&f, a.OffsetS, a.OffsetS+a.DurationS())
 		f.Evidence = fmt.Sprintf("%s hears %s %.2f ms after %s: %.0f cm (%.1f in) of air, on %d hits", f.Lines[0], e.name(on), math.Abs(ms), f.Lines[1], cm, cm/2.54, p.Reading.Hits)
 		f.Advice = fmt.Sprintf("bring %s %.0f cm closer to the snare, or move %s as far away; measure both to the middle of the drum with a tape; mind the stand's weight overhead and its sandbag", f.Lines[0], cm, f.Lines[1])
 		out = append(out, f)

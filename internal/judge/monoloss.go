@@ -36,12 +36,8 @@ func monoLoss(e *Evidence) []model.Finding {
 		} else if value >= limit.Value {
 			continue
 		}
-		f := e.finding(model.KindMonoLoss, model.Listen, a)
-		f.ID += "/" + e.name(b)
-		f.Lines = append(f.Lines, e.name(b))
-		f.Files = appendNew(f.Files, e.Recordings[b.Recording].Name)
+		f := e.findingOfTwo(model.KindMonoLoss, model.Listen, a, b)
 		measured(&f, value, limit)
-		at(&f, a.OffsetS, a.OffsetS+a.DurationS())
 		f.Evidence = fmt.Sprintf("%s and %s lose %.1f dB %s when they are added to mono at equal level", f.Lines[0], f.Lines[1], -value, where)
 		f.Advice = "listen to both in mono, flip one and keep what sounds fuller; then move one of them a hand's width and listen again"
 		out = append(out, f)
