@@ -240,20 +240,3 @@ func TestWriterRefuses(t *testing.T) {
 		}
 	}
 }
-
-// FuzzAIFF: no panic, errors of one type, no more frames than bytes.
-func FuzzAIFF(f *testing.F) {
-	f.Add([]byte(form("AIFF", comm(2, 2, 16, ""), ssnd(0, 0, "abcdefgh"))))
-	f.Add([]byte(form("AIFC", ck("FVER", u32(0xA2805140)), comm(1, 4, 16, "sowt\x00\x00"), ssnd(2, 0, "##abcdefgh"))))
-	for _, c := range refused {
-		f.Add([]byte(c.file))
-	}
-	f.Fuzz(func(t *testing.T, p []byte) {
-		r, err := Open(bytes.NewReader(p), int64(len(p)))
-		if err != nil {
-			soundtest.Refusal(t, err, r == nil)
-			return
-		}
-		soundtest.Honest(t, r, len(p))
-	})
-}

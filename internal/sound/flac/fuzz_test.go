@@ -50,6 +50,14 @@ func FuzzFLAC(f *testing.F) {
 				return // silence goes on
 			}
 		}
+		soundtest.Consistent(t, r, frames)
+		soundtest.Agree(t, func() sound.Reader {
+			r, err := Open(bytes.NewReader(p), int64(len(p)))
+			if err != nil {
+				t.Fatal(err)
+			}
+			return r
+		}, len(p))
 		if cap(r.w.buf) > max(len(p), windowBytes) {
 			t.Fatalf("a window of %d bytes for a file of %d", cap(r.w.buf), len(p))
 		}

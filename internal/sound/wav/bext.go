@@ -69,13 +69,25 @@ func text(p []byte) string {
 	return strings.TrimRight(string(runes), " ")
 }
 
+// cutText is as much of a text as most bytes hold, in whole characters: half of
+// one would make a reader take the field for Latin-1.
+func cutText(s string, most int) string {
+	if len(s) <= most {
+		return s
+	}
+	for most > 0 && !utf8.RuneStart(s[most]) {
+		most--
+	}
+	return s[:most]
+}
+
 // appendBroadcast writes the fields in the order of EBU Tech 3285 v2 §2.3; what
 // is longer than its field is cut.
 func appendBroadcast(p []byte, b sound.Broadcast) []byte {
 	field := func(s string, size int) {
 		at := len(p)
 		p = append(p, make([]byte, size)...)
-		copy(p[at:], s)
+		copy(p[at:], cutText(s, size))
 	}
 	field(b.Description, 256)
 	field(b.Originator, 32)

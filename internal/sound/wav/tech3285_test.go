@@ -110,6 +110,16 @@ func TestBroadcastTextThatIsNoASCII(t *testing.T) {
 	}
 }
 
+// A field that ends within a character would be taken for Latin-1 as a whole.
+func TestBroadcastTextIsCutBetweenCharacters(t *testing.T) {
+	b := sound.Broadcast{Description: strings.Repeat("a", 255) + "ó", Originator: "Dóra Kőműves, hangmérnök, és őrült", OriginationDate: "2031-04-1é"}
+	h := open(t, write(t, Spec{Format: sound.Format{Bits: 16, RateHz: 48000, Channels: 1}, Broadcast: &b}, [][]float32{{0}})).Header()
+	want := [3]string{strings.Repeat("a", 255), "Dóra Kőműves, hangmérnök,", "2031-04-1"}
+	if got := [3]string{h.Broadcast.Description, h.Broadcast.Originator, h.Broadcast.OriginationDate}; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
+
 // A history is a claim too: of one longer than maxHistory the beginning is kept.
 func TestLongCodingHistoryIsCapped(t *testing.T) {
 	b := sound.Broadcast{CodingHistory: strings.Repeat("A=PCM\r\n", 40000)}
