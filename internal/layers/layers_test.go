@@ -15,12 +15,13 @@ import (
 // Do not relax it to make a build pass: move the code.
 const table = `
 unit       :                                                   # words of measurement, for everybody
-fourier    :                                                   # numbers only
-sound      : unit                                              # files' formats; reads an io.ReaderAt, never a path
+kernel     :                                                   # inner loops on slices of numbers
+fourier    : kernel                                            # numbers only
+sound      : unit kernel                                       # files' formats; reads an io.ReaderAt, never a path
 acoustics  : unit                                              # calculators
 model      : unit                                              # the plan knows no measurement
-meter      : unit fourier sound                                # one signal
-between    : unit fourier sound meter                          # two signals
+meter      : unit kernel fourier sound                         # one signal
+between    : unit kernel fourier sound meter                   # two signals
 inputlist  : unit model                                        # a sheet becomes lines
 match      : unit model                                        # names become lines
 judge      : unit fourier sound meter between acoustics model  # measurements and plan become findings
@@ -35,7 +36,7 @@ band       : unit sound signal model                           # the demo sessio
 
 // inner are the rings that never touch the world: no files, network, database,
 // logs, randomness, goroutines of their own or the clock.
-var inner = []string{"unit", "fourier", "sound", "acoustics", "model", "meter", "between", "inputlist", "match", "judge"}
+var inner = []string{"unit", "kernel", "fourier", "sound", "acoustics", "model", "meter", "between", "inputlist", "match", "judge"}
 
 var worldly = []string{"os", "os/exec", "net", "net/http", "database/sql", "log", "log/slog", "math/rand", "math/rand/v2", "path/filepath", "syscall"}
 
