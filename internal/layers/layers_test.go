@@ -32,6 +32,7 @@ cli        : unit model inputlist meter desk                   # a face
 signal     : unit sound                                        # made-up sound, for tests and the demo band
 conform    :                                                   # test support: published values and the page of them
 band       : unit sound signal model                           # the demo session
+crosscheck :                                                   # tests alone: the meters beside what others wrote
 `
 
 // inner are the rings that never touch the world: no files, network, database,
