@@ -2,6 +2,8 @@ package meter
 
 import (
 	"math/bits"
+
+	"tidemark/internal/sound"
 )
 
 // BitsReading tells how many bits of the samples are really used.
@@ -18,16 +20,26 @@ const bitsFullScale = 1 << 23 // a step of 24-bit sound is 1/2^23
 // It looks at the lowest bit that is set in any sample written as a 24-bit
 // integer. +1.0 itself is past full scale: no integer holds it.
 type Bits struct {
-	set   uint32 // every bit that was set in some sample, two's complement
-	float bool
+	set    uint32 // every bit that was set in some sample, two's complement
+	float  bool
+	enough uint32 // the format's lowest bit where it holds integers only: once set, nothing more can be learned
 }
 
 // NewBits makes a meter for one channel.
 func NewBits() *Bits { return &Bits{} }
 
+// newBitsOf makes a meter that stops looking as soon as every bit of an integer
+// format has been seen in use: most recordings show that within a block.
+func newBitsOf(f sound.Format) *Bits {
+	if f.Encoding != sound.Integer || f.Bits < 1 || f.Bits > 24 {
+		return &Bits{}
+	}
+	return &Bits{enough: 1 << (24 - f.Bits)}
+}
+
 // Measure takes the next samples of the channel.
 func (m *Bits) Measure(x []float32) {
-	if m.float {
+	if m.float || m.set&m.enough != 0 {
 		return // nothing can take it back
 	}
 	set := m.set

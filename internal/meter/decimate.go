@@ -21,6 +21,17 @@ type decimator struct {
 	k     int
 }
 
+// lowSound is the lowest part of a sound: the decimator with room for what comes
+// out. The meters that look there share one, so that every sample is filtered once.
+type lowSound struct {
+	dec *decimator
+	out []float32
+}
+
+func newLowSound(rateHz int) *lowSound {
+	return &lowSound{dec: newDecimator(rateHz), out: make([]float32, 256)}
+}
+
 // decimateHalf is the length of the second filter: (80−8)/(2.285·2π·0.28)+1,
 // by Kaiser's formula for a transition from 0.11 to 0.39 of its input rate.
 const decimateHalf = 19
@@ -60,9 +71,9 @@ func newDecimator(rateHz int) *decimator {
 		m.half[i] = float32(taps[i] / sum)
 	}
 	// Zeros before the sound, so that its first samples are heard in full.
-	m.in = make([]float32, len(m.first)+1024*d)
+	m.in = make([]float32, len(m.first)+64*d)
 	m.n = len(m.first) - 1
-	m.mid = make([]float32, decimateHalf+1024)
+	m.mid = make([]float32, decimateHalf+64)
 	m.k = decimateHalf - 1
 	return m
 }
@@ -85,6 +96,25 @@ func (m *decimator) gain(f float64) float64 {
 		h += float64(v) * math.Cos(math.Pi*f*(float64(i)-(decimateHalf-1)/2))
 	}
 	return g * h
+}
+
+// next filters samples of x, and returns what came out, good until the next
+// call, and what is left of x; more says that there is reason to call again.
+func (l *lowSound) next(x []float32) (low, rest []float32, more bool) {
+	rest, made := l.dec.push(x, l.out)
+	return l.out[:made], rest, made == len(l.out)
+}
+
+// ended is what still lies in the filters, brought out on a copy.
+func (l *lowSound) ended() (low []float32) {
+	c := lowSound{dec: l.dec.apart(), out: make([]float32, len(l.out))}
+	x := make([]float32, c.dec.tail())
+	for more := true; more; {
+		var part []float32
+		part, x, more = c.next(x)
+		low = append(low, part...)
+	}
+	return low
 }
 
 // push filters the samples of x that fit, writes what comes out to out[:made],

@@ -1,16 +1,27 @@
 package meter
 
+import "math/bits"
+
 // bufferLengths are the lengths of a buffer that a repeat is looked for at:
 // what drivers and recorders commonly use (common practice, no source).
 var bufferLengths = [...]int{64, 128, 256, 441, 480, 512, 882, 960, 1024, 2048}
 
 const (
 	longestBuffer = 2048
-	repeatSlack   = 4  // samples by which equality may outlast a buffer by chance
-	repeatStride  = 16 // equality of the shortest buffer cannot fall between looks this far apart
+	repeatSlack   = 4 // samples by which equality may outlast a buffer by chance
 	// repeatBack is how far back the buffer before three copies of the longest lies.
-	repeatBack = 4*longestBuffer + 2*repeatStride
+	repeatBack = 4*longestBuffer + 32
 )
+
+// repeatStrides are how far apart the looks for a buffer of each length are: the
+// power of two at or below a quarter of it, so that three looks or more fall into
+// every repeat, one of them surely on a sample that is not zero.
+var repeatStrides = func() (s [len(bufferLengths)]int64) {
+	for k, n := range bufferLengths {
+		s[k] = 1 << (bits.Len(uint(n/4)) - 1)
+	}
+	return s
+}()
 
 // repeatRun is a stretch over which the sound equals itself one buffer earlier.
 type repeatRun struct {
@@ -19,17 +30,18 @@ type repeatRun struct {
 	next int64 // first frame not compared yet
 }
 
-// scanRepeats compares buf[lo:hi] with itself one buffer earlier: every 16th
-// sample, and all of them where those agree.
+// scanRepeats compares buf[lo:hi] with itself one buffer earlier: a sample here
+// and there, and all of them where those agree.
 func (m *Dropout) scanRepeats(lo, hi int) {
 	buf := m.win.buf
-	first := lo + int(-(m.win.start+int64(lo))&(repeatStride-1)) // frames divisible by the stride
 	for k, length := range bufferLengths {
 		r := &m.lags[k]
 		if r.open {
 			m.follow(r, length, hi)
 		}
-		for i := first; i < hi; i += repeatStride {
+		stride := repeatStrides[k]
+		first := lo + int(-(m.win.start+int64(lo))&(stride-1)) // frames divisible by the stride
+		for i := first; i < hi; i += int(stride) {
 			v := buf[i]
 			if v != buf[i-length] || v == 0 || r.open || m.win.start+int64(i) < r.next {
 				continue

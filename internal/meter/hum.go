@@ -81,8 +81,8 @@ const (
 // known.
 type Hum struct {
 	mains  Mains
-	dec    *decimator
-	hz     float64 // rate of the decimated sound
+	sound  *lowSound
+	hz     float64 // its rate
 	low    []float32
 	n      int
 	frames int64
@@ -125,11 +125,19 @@ var (
 // NewHum makes a meter for a rate; it panics on a rate that is not positive and
 // on other mains.
 func NewHum(rateHz int, mains Mains) *Hum {
+	return newHum(rateHz, mains, nil)
+}
+
+// newHum makes a meter that is handed the low part of the sound, or makes its own.
+func newHum(rateHz int, mains Mains, low *lowSound) *Hum {
 	if rateHz <= 0 || mains != MainsAuto && mains != Mains50 && mains != Mains60 {
 		panic(fmt.Sprintf("meter: hum of rate %d Hz, mains %d Hz", rateHz, mains))
 	}
-	m := &Hum{mains: mains, dec: newDecimator(rateHz), low: make([]float32, humN), x: make([]float64, humN), bins: make([]complex128, humN/2+1)}
-	m.hz = float64(rateHz) / float64(m.dec.factor())
+	if low == nil {
+		low = newLowSound(rateHz)
+	}
+	m := &Hum{mains: mains, sound: low, low: make([]float32, humN), x: make([]float64, humN), bins: make([]complex128, humN/2+1)}
+	m.hz = float64(rateHz) / float64(m.sound.dec.factor())
 	used := humN * 22 / 100 // what a decimator leaves usable
 	for i := range m.least {
 		m.least[i] = make([]float32, used)
@@ -153,14 +161,22 @@ func (m *Hum) startGroup() {
 // Measure takes the next samples.
 func (m *Hum) Measure(x []float32) {
 	m.frames += int64(len(x))
-	for {
-		var made int
-		x, made = m.dec.push(x, m.low[m.n:])
-		if m.n += made; m.n < humN {
-			return
+	for more := true; more; {
+		var low []float32
+		low, x, more = m.sound.next(x)
+		m.measureLow(low)
+	}
+}
+
+// measureLow takes more of the low part of the sound.
+func (m *Hum) measureLow(low []float32) {
+	for len(low) > 0 {
+		k := copy(m.low[m.n:], low)
+		low = low[k:]
+		if m.n += k; m.n == humN {
+			m.analyse()
+			m.n = copy(m.low, m.low[humHop:])
 		}
-		m.analyse()
-		m.n = copy(m.low, m.low[humHop:])
 	}
 }
 
@@ -196,7 +212,7 @@ func (m *Hum) endGroup() {
 	}
 	m.groups++
 	end := m.windowEnd()
-	start := max(0, end-int64((humN+(m.inGroup-1)*humHop)*m.dec.factor()))
+	start := max(0, end-int64((humN+(m.inGroup-1)*humHop)*m.sound.dec.factor()))
 	for i, f := range [2]Mains{Mains50, Mains60} {
 		family, ok := m.better(m.least[0], m.least[3], 1, float64(f))
 		if !ok {
@@ -225,7 +241,7 @@ func (m *Hum) endGroup() {
 
 // windowEnd is the frame at which the last window ended.
 func (m *Hum) windowEnd() int64 {
-	return min(int64(humN+(m.windows-1)*humHop)*int64(m.dec.factor()), m.frames)
+	return min(int64(humN+(m.windows-1)*humHop)*int64(m.sound.dec.factor()), m.frames)
 }
 
 // humFamily is a row of harmonics of one fundamental.
@@ -328,7 +344,7 @@ func (m *Hum) line(p []float32, scale, hz, off float64) (Harmonic, bool) {
 		shift = 0.5 * (a - c) / d
 	}
 	l := Harmonic{Hz: (float64(at) + shift) * width, OverFloorDB: b - 10*math.Log10(floor)}
-	gain := m.dec.gain((float64(at) + shift) / humN)
+	gain := m.sound.dec.gain((float64(at) + shift) / humN)
 	l.LevelDBFS = b - 0.25*(a-c)*shift + 10*math.Log10(scale) - 20*math.Log10(gain)
 	return l, math.Abs(l.Hz-hz) <= off && l.OverFloorDB >= humOver && l.LevelDBFS > -140
 }

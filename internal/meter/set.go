@@ -17,6 +17,7 @@ type Set struct {
 }
 
 type channelMeters struct {
+	low      *lowSound // of hum and spectrum
 	level    *Level
 	truePeak *TruePeak
 	clipping *Clipping
@@ -67,16 +68,18 @@ func NewSet(f sound.Format, opt Options) *Set {
 		s.stereo = NewStereo(f.RateHz)
 	}
 	for c := range s.channels {
+		low := newLowSound(f.RateHz)
 		s.channels[c] = channelMeters{
+			low:      low,
 			level:    NewLevel(f.RateHz),
 			truePeak: NewTruePeak(f.RateHz, opt.Interpolator),
 			clipping: NewClipping(f.RateHz, fullScale(f)),
 			dropout:  NewDropout(f.RateHz),
 			onset:    NewOnset(f.RateHz),
 			click:    NewClick(f.RateHz),
-			hum:      NewHum(f.RateHz, opt.Mains),
-			spectrum: NewSpectrum(f.RateHz),
-			bits:     NewBits(),
+			hum:      newHum(f.RateHz, opt.Mains, low),
+			spectrum: newSpectrum(f.RateHz, low),
+			bits:     newBitsOf(f),
 		}
 	}
 	return s
@@ -105,9 +108,15 @@ func (s *Set) Measure(b *sound.Block) {
 		m.dropout.Measure(x)
 		m.onset.Measure(x)
 		m.click.Measure(x)
-		m.hum.Measure(x)
-		m.spectrum.Measure(x)
 		m.bits.Measure(x)
+		m.spectrum.measureHigh(x)
+		m.hum.frames += int64(len(x))
+		for more := true; more; {
+			var low []float32
+			low, x, more = m.low.next(x)
+			m.hum.measureLow(low)
+			m.spectrum.measureLow(low)
+		}
 	}
 }
 

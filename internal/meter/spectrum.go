@@ -50,18 +50,23 @@ func bandHz(x int) float64 { return 1000 * math.Pow(10, float64(x)/10) }
 // Silence and emptiness leave the levels undefined.
 type Spectrum struct {
 	high, low *bandFrames
-	dec       *decimator
-	lowIn     []float32
+	sound     *lowSound
 	rate      int
 	top       int // x of the last band
 }
 
 // NewSpectrum makes a meter for a rate, and panics on one under 2 kHz.
-func NewSpectrum(rateHz int) *Spectrum {
+func NewSpectrum(rateHz int) *Spectrum { return newSpectrum(rateHz, nil) }
+
+// newSpectrum makes a meter that is handed the low part of the sound, or makes its own.
+func newSpectrum(rateHz int, low *lowSound) *Spectrum {
 	if rateHz < 2000 {
 		panic(fmt.Sprintf("meter: spectrum of rate %d Hz", rateHz))
 	}
-	m := &Spectrum{dec: newDecimator(rateHz), lowIn: make([]float32, 1024), rate: rateHz, top: lowestBand - 1}
+	if low == nil {
+		low = newLowSound(rateHz)
+	}
+	m := &Spectrum{sound: low, rate: rateHz, top: lowestBand - 1}
 	for x := lowestBand; x < lowestBand+len(nominals) && bandHz(x)*math.Pow(10, 0.05) <= float64(rateHz)/2; x++ {
 		m.top = x
 	}
@@ -75,30 +80,31 @@ func NewSpectrum(rateHz int) *Spectrum {
 
 // Measure takes the next samples.
 func (m *Spectrum) Measure(x []float32) {
-	m.high.measure(x)
-	m.measureLow(x)
-}
-
-func (m *Spectrum) measureLow(x []float32) {
-	for {
-		rest, made := m.dec.push(x, m.lowIn)
-		m.low.measure(m.lowIn[:made])
-		if x = rest; made < len(m.lowIn) {
-			return
-		}
+	m.measureHigh(x)
+	for more := true; more; {
+		var low []float32
+		low, x, more = m.sound.next(x)
+		m.measureLow(low)
 	}
 }
+
+// measureHigh takes the next samples for the bands of the full rate, and
+// measureLow those of the low part for the others.
+func (m *Spectrum) measureHigh(x []float32)  { m.high.measure(x) }
+func (m *Spectrum) measureLow(low []float32) { m.low.measure(low) }
 
 // Reading tells the spectrum so far.
 func (m *Spectrum) Reading() SpectrumReading {
 	frames := m.high.frames
 	high := m.high.ended()
-	low := Spectrum{dec: m.dec.apart(), low: m.low.apart(), lowIn: make([]float32, len(m.lowIn))}
-	low.measureLow(make([]float32, m.dec.tail()))
-	low.low = low.low.ended()
+	low := m.low.apart()
+	rest := m.sound.ended()
+	low.measure(rest)
+	low = low.ended()
+	dec := m.sound.dec
 
 	var r SpectrumReading
-	lowHz := float64(m.rate) / float64(m.dec.factor())
+	lowHz := float64(m.rate) / float64(dec.factor())
 	for x := lowestBand; x <= m.top; x++ {
 		b := Band{NominalHz: nominals[x-lowestBand], CenterHz: bandHz(x)}
 		if frames > 0 {
@@ -106,7 +112,7 @@ func (m *Spectrum) Reading() SpectrumReading {
 			if x >= firstHigh {
 				power = high.band(b.CenterHz, float64(m.rate), nil)
 			} else {
-				power = low.low.band(b.CenterHz, lowHz, m.dec.gain) * float64(m.dec.factor())
+				power = low.band(b.CenterHz, lowHz, dec.gain) * float64(dec.factor())
 			}
 			b.Level = unit.MeanSquare(power / float64(frames))
 		}
