@@ -409,62 +409,6 @@ func TestAColumnThatIsHalfEmptyAndCellsFarOutDoNotGrowTheSheet(t *testing.T) {
 	}
 }
 
-func FuzzRead(f *testing.F) {
-	r := workbook(f, func(w *excelize.File) { setRows(f, w, "Sheet1", [][]any{{"Ch", "Source"}, {1, "Kick"}, {"2/3", "OH"}}) })
-	whole := make([]byte, r.Size())
-	if _, err := r.ReadAt(whole, 0); err != nil && !errors.Is(err, io.EOF) {
-		f.Fatal(err)
-	}
-	for _, s := range []string{
-		"ch,source,mic\nDRUMS\n1/2,OH L/R,\"\n3-40,Toms\n", "sep=;\nch;source\n1;\"Kick\n", "\xff\xfec\x00h\x00", "Kick\n\" top\n", string(whole),
-	} {
-		f.Add([]byte(s))
-	}
-	f.Fuzz(func(t *testing.T, data []byte) {
-		s, err := Read("x", bytes.NewReader(data), int64(len(data)), Options{})
-		if err != nil {
-			if len(s.Lines) > 0 {
-				t.Error("lines returned with an error")
-			}
-			return
-		}
-		if len(s.Lines) == 0 || len(s.Lines) > maxLines+maxRange {
-			t.Errorf("%d lines", len(s.Lines))
-		}
-		for i, l := range s.Lines {
-			if l.Source == "" {
-				t.Errorf("line %d has no source", i)
-			}
-			if l.Partner >= 0 && (l.Partner >= len(s.Lines) || s.Lines[l.Partner].Partner != i) {
-				t.Errorf("line %d: partner %d does not answer", i, l.Partner)
-			}
-		}
-		_ = s.Understood()
-	})
-}
-
-func FuzzCutRows(f *testing.F) {
-	f.Add("a,b\r\n\"c\"\"d\",\"\n", byte(','))
-	f.Add("\",\",\"", byte(','))
-	f.Fuzz(func(t *testing.T, text string, delimiter byte) {
-		if delimiter == '"' || delimiter == '\n' || delimiter == '\r' {
-			return
-		}
-		total := 0
-		for _, r := range cutRows(text, delimiter, maxRows) {
-			if len(r) > maxColumns {
-				t.Errorf("%d cells in a row", len(r))
-			}
-			for _, c := range r {
-				total += len(c)
-			}
-		}
-		if total > len(text) {
-			t.Errorf("%d bytes of cells from %d of text", total, len(text))
-		}
-	})
-}
-
 func TestWorkbookThatMadeDatesOfPairs(t *testing.T) {
 	r := workbook(t, func(f *excelize.File) {
 		setRows(t, f, "Sheet1", [][]any{{"Ch", "Source"}, {46054.0, "Overheads"}, {46085.0, "Room"}}) // 1 Feb and 4 Mar 2026

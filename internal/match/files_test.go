@@ -245,17 +245,3 @@ func BenchmarkFiles(b *testing.B) {
 		}
 	}
 }
-
-func FuzzParseName(f *testing.F) {
-	for _, s := range []string{"03_Kick In_T07.wav", "Kick In-241018_1402.wav", "OH_01.L.wav", "_.wav", "(1)", "2024-10-18 14.02 (2) copy.wav"} {
-		f.Add(s)
-	}
-	f.Fuzz(func(t *testing.T, name string) {
-		n := parseName(name)
-		if n.take < -1 || n.number < 0 {
-			t.Errorf("got %+v", n)
-		}
-		_ = n.key()
-		_ = stampSeconds(n.stamp)
-	})
-}

@@ -125,18 +125,3 @@ func TestFoldTakesAccentsAndCaseOff(t *testing.T) {
 		}
 	}
 }
-
-func FuzzParseSource(f *testing.F) {
-	for _, s := range []string{"K in", "OH L/R", "T1", "d i", "\xff\xfe", "99999999999999999999 tom"} {
-		f.Add(s)
-	}
-	f.Fuzz(func(t *testing.T, text string) {
-		s := ParseSource(text)
-		if s.Index < 0 {
-			t.Errorf("negative index %d", s.Index)
-		}
-		if again := ParseSource(text); again != s {
-			t.Errorf("second reading differs: %+v, %+v", s, again)
-		}
-	})
-}

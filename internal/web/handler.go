@@ -105,8 +105,10 @@ func loopbackName(host string) bool {
 			return false
 		}
 		host = h
-	} else {
-		host = strings.TrimSuffix(strings.TrimPrefix(host, "["), "]")
+	} else if inner, ok := strings.CutPrefix(host, "["); ok {
+		if host, ok = strings.CutSuffix(inner, "]"); !ok {
+			return false
+		}
 	}
 	switch strings.ToLower(host) {
 	case "localhost", "127.0.0.1", "::1":

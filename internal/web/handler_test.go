@@ -33,6 +33,7 @@ func TestOnlyLoopbackNamesAreAnswered(t *testing.T) {
 		"localhost": 200, "localhost:8080": 200, "LOCALHOST:1": 200, "127.0.0.1:8080": 200, "[::1]:8080": 200, "[::1]": 200,
 		"": 421, "studio.example": 421, "localhost.studio.example:80": 421, "127.0.0.1.studio.example": 421,
 		"192.168.1.4:8080": 421, "127.0.0.2": 421, "localhost:80:80": 421, "localhost:x": 421, "[::2]:80": 421,
+		"[localhost": 421, "localhost]": 421,
 	} {
 		for _, address := range []string{"/", "/check.json", "/static/sheet.css", "/nothing"} {
 			w := ask(h, "GET", host, address, nil, "")

@@ -54,6 +54,7 @@ func signed(m unit.Maybe[float64], decimals int) string {
 func measure(x float64, u string) string {
 	decimals := 0
 	switch {
+	case math.IsNaN(x) || math.IsInf(x, 0):
 	case strings.HasPrefix(u, "dB"), strings.HasPrefix(u, "LU"):
 		decimals = 1
 	case u == "s" && math.Abs(x) >= 1:
@@ -122,7 +123,10 @@ func pc(x float64) string {
 	return strconv.FormatFloat(math.Round(x*1e4)/100, 'f', -1, 64) + "%"
 }
 
-// px writes an SVG coordinate with one decimal at most.
+// px writes an SVG coordinate with one decimal at most; what is no number stands at 0.
 func px(x float64) string {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		x = 0
+	}
 	return strconv.FormatFloat(math.Round(x*10)/10, 'f', -1, 64)
 }

@@ -12,6 +12,8 @@ func TestNumbersAreWrittenForReading(t *testing.T) {
 		{"no negative zero", number(-0.04, 1), "0.0"},
 		{"not a number", number(math.NaN(), 1), missing},
 		{"infinite", number(math.Inf(-1), 1), missing},
+		{"seconds that are no number", measure(math.NaN(), "s"), missing + "\u00a0s"},
+		{"a coordinate that is no number", px(math.Inf(1)), "0"},
 		{"undefined", maybe(opt{}, 1), missing},
 		{"plus where direction matters", signed(is(0.31), 2), "+0.31"},
 		{"no plus on a zero", signed(is(0.001), 2), "0.00"},

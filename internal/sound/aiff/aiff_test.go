@@ -171,6 +171,9 @@ func TestFilesByHand(t *testing.T) {
 		{"length of all ones", "FORM" + u32(-1) + "AIFF" + comm(1, -1, 16, "") + "SSND" + u32(-1) + u32(0) + u32(0) + four, want, "unfinished", "SSND chunk at byte 38 declares 4294967295 bytes, the file holds 16"},
 		{"count of frames never written", form("AIFF", comm(1, 0, 16, ""), ssnd(0, 0, four)), want, "unfinished", "COMM chunk at byte 12 declares 0 frames, the SSND chunk holds 4"},
 		{"longer than the file", "FORM" + u32(246) + "AIFF" + comm(1, 100, 16, "") + "SSND" + u32(208) + u32(0) + u32(0) + four, want, "truncated", "SSND chunk at byte 38 declares 208 bytes, the file holds 16; the end is missing"},
+		{"longer than the file, and all that is counted is there", "FORM" + u32(246) + "AIFF" + comm(1, 4, 16, "") + "SSND" + u32(208) + u32(0) + u32(0) + four + "####", want, "odd", "SSND chunk at byte 38 declares 208 bytes, the file holds 20; no frame of the sound is missing"},
+		{"half a frame longer than the file", "FORM" + u32(63) + "AIFF" + comm(1, 0, 16, "") + "SSND" + u32(17) + u32(0) + u32(0) + four, want, "odd", "SSND chunk at byte 38 declares 17 bytes, the file holds 16; no frame of the sound is missing"},
+		{"longer than the file, by the offset as well", "FORM" + u32(246) + "AIFF" + comm(1, 0, 16, "") + "SSND" + u32(210) + u32(2) + u32(0) + "##" + four, want, "truncated", "SSND chunk at byte 38 declares 210 bytes, the file holds 18; the end is missing"},
 		{"fewer frames than counted", form("AIFF", comm(1, 100, 16, ""), ssnd(0, 0, four)), want, "truncated", "COMM chunk at byte 12 declares 100 frames, the SSND chunk holds 4; the end is missing"},
 		{"a rate that is no whole number", form("AIFF", ck("COMM", u16(1)+u32(4)+u16(16)+"\x40\x0e\xbb\x80\x80\x00\x00\x00\x00\x00"), ssnd(0, 0, four)), want, "odd", "COMM chunk at byte 12 declares a rate of 48000.5 Hz; 48001 was taken"},
 	}

@@ -160,9 +160,14 @@ func (f *file) reader() (*Reader, error) {
 		// The common chunk's count stands even where sound and count disagree:
 		// it is what the recorder meant to hold.
 		if declared == 0 || declared == chunk.Unknown {
-			d.DeclaredFrames = (c.Declared - ssndHead) / frameBytes
+			d.DeclaredFrames = max(c.Declared-(start-c.Body), 0) / frameBytes
 		}
 		d.Text = where + "the end is missing"
+		if d.DeclaredFrames <= frames {
+			// What is missing is padding, or less than a frame.
+			f.Odd("%sno frame of the sound is missing", where)
+			d.Kind, frames = "", d.DeclaredFrames
+		}
 	case frames > 0 && (declared == 0 || declared == chunk.Unknown):
 		d.Kind, d.DeclaredFrames = "unfinished", 0
 		d.Text = fmt.Sprintf("COMM chunk at byte %d declares %d frames, the SSND chunk holds %d; the recorder never wrote the length", f.comm.At, declared, frames)

@@ -146,6 +146,10 @@ func (f *file) noteData(frameBytes, frames int64) {
 		}
 		return
 	}
+	if f.kind == "truncated" && c.Declared/frameBytes <= frames {
+		f.Odd("data chunk at byte %d declares %d bytes, the file holds %d; no frame of the sound is missing", c.At, c.Declared, c.Held)
+		return
+	}
 	d := sound.Damage{Kind: f.kind, HeldFrames: frames}
 	d.Text = fmt.Sprintf("data chunk at byte %d declares %d bytes, the file holds %d; ", c.At, c.Declared, c.Held)
 	switch {

@@ -33,6 +33,7 @@ func TestWhatARecorderLeftIsRead(t *testing.T) {
 		{"length of all ones", file(0xFFFFFFFF, 0xFFFFFFFF, five), 5, "unfinished", 0, 5, "declares 4294967295 bytes, the file holds 10; the recorder never wrote the length"},
 		{"length as a pipe leaves it", file(0x7FFFF024, 0x7FFFF000, five), 5, "unfinished", 0, 5, "the recorder never wrote the length"},
 		{"longer than the file", file(36+200, 200, five), 5, "truncated", 100, 5, "data chunk at byte 36 declares 200 bytes, the file holds 10; the end is missing"},
+		{"half a frame longer than the file", file(36+11, 11, five), 5, "odd", 0, 0, "data chunk at byte 36 declares 11 bytes, the file holds 10; no frame of the sound is missing"},
 		{"cut within a frame", file(36+200, 200, five+"\x06"), 5, "truncated", 100, 5, "declares 200 bytes, the file holds 11"},
 		{"cut behind the header of the sound", file(36+200, 200, ""), 0, "truncated", 100, 0, "the file holds 0"},
 		{"length 0, less than a frame behind", file(0, 0, "\x06"), 0, "unfinished", 0, 0, "declares 0 bytes, the file holds 1"},
