@@ -36,7 +36,7 @@ func (f *checkFlags) add(c *cobra.Command) {
 func (f *checkFlags) request(e Edges, folder string) (desk.CheckRequest, io.Closer, error) {
 	none := io.NopCloser(nil)
 	req := desk.CheckRequest{Nominal: f.nominal, Overrides: f.matches, Workers: f.workers}
-	if f.nominal >= 0 || f.nominal < -60 {
+	if !(f.nominal >= -60 && f.nominal < 0) { // NaN too
 		return req, none, fmt.Errorf("--nominal %g: expected a level between -60 and -1 dBFS, usually -18 or -20", f.nominal)
 	}
 	mains, err := meter.ParseMains(f.mains)

@@ -26,12 +26,20 @@ func (e Encoding) String() string {
 	return "integer"
 }
 
+// Rates that decoders take. Recorders write 8 to 768 kHz; a header that tells of
+// anything far outside is damaged, and below 2 kHz there is no band left for the
+// meters to measure. Common practice.
+const (
+	MinRateHz = 2000
+	MaxRateHz = 1536000
+)
+
 // Format is the shape of a recording.
 type Format struct {
 	Container string   // "WAV", "RF64", "BW64", "AIFF", "AIFC" or "FLAC"
 	Encoding  Encoding // integer or float
 	Bits      int      // valid bits a sample: 8, 16, 20, 24, 32 or 64
-	RateHz    int      // frames a second
+	RateHz    int      // frames a second, MinRateHz to MaxRateHz
 	Channels  int      // 1 to 64
 }
 

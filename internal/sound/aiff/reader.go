@@ -15,7 +15,6 @@ var be = binary.BigEndian
 
 const (
 	maxChannels = 64
-	maxRateHz   = 1536000 // as for WAV: twice the fastest converters
 	// ssndHead is offset and block size, before the samples.
 	ssndHead = 8
 )
@@ -215,8 +214,8 @@ func (f *file) readCommon(c chunk.Chunk) (format sound.Format, layout pcm.Layout
 		return format, layout, 0, c.Fail("declares %d channels, expected 1 to %d; %s", channels, maxChannels, exportAgain)
 	}
 	rate := fromExtended(p[8:18])
-	if !(rate >= 1 && rate <= maxRateHz) {
-		return format, layout, 0, c.Fail("declares a rate of %v Hz, expected 1 to %d; %s", rate, maxRateHz, exportAgain)
+	if !(rate >= sound.MinRateHz && rate <= sound.MaxRateHz) {
+		return format, layout, 0, c.Fail("declares a rate of %v Hz, expected %d to %d; %s", rate, sound.MinRateHz, sound.MaxRateHz, exportAgain)
 	}
 	format.RateHz, format.Channels = int(math.Round(rate)), channels
 	if float64(format.RateHz) != rate {

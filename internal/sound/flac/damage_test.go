@@ -159,6 +159,7 @@ func TestFilesThatAreRefused(t *testing.T) {
 			copy(p[42:], "\x81\xff\xff\xff")
 			return p
 		})},
+		{"rate of 1999 Hz", "declares a rate of 1999 Hz, expected 2000 or more", change(func(p []byte) []byte { p[18], p[19], p[20] = 0, 1999>>4, 1999<<4&0xF0|p[20]&0x0F; return p })},
 		{"rate of 0 Hz", "declares a rate of 0 Hz", change(func(p []byte) []byte { p[18], p[19], p[20] = 0, 0, p[20]&0x0F; return p })},
 		{"two bits a sample", "declares 2 bits a sample, expected 4 to 32", change(func(p []byte) []byte { p[20] &^= 1; p[21] = 0x10 | p[21]&0x0F; return p })},
 		{"blocks of no samples", "declares blocks of 0 samples", change(func(p []byte) []byte { clear(p[8:12]); return p })},

@@ -105,8 +105,8 @@ func readMetadata(r io.ReaderAt, size int64) (info streamInfo, first int64, err 
 			switch {
 			case info.maxBlock < 1:
 				return info, 0, fail("declares blocks of 0 samples, expected at least 16")
-			case info.rateHz == 0:
-				return info, 0, fail("declares a rate of 0 Hz")
+			case info.rateHz < sound.MinRateHz: // 20 bits hold no rate past MaxRateHz
+				return info, 0, fail("declares a rate of %d Hz, expected %d or more", info.rateHz, sound.MinRateHz)
 			case info.bits < 4:
 				return info, 0, fail("declares %d bits a sample, expected 4 to 32", info.bits)
 			}

@@ -27,11 +27,7 @@ var otherEncodings = map[uint16]string{
 	0x0161: "WMA", 0x0162: "WMA", 0x0163: "WMA lossless", 0xF1AC: "FLAC", 0x674F: "Vorbis",
 }
 
-const (
-	maxChannels = 64
-	// maxRateHz is past every converter's rate (768 kHz), and twice over.
-	maxRateHz = 1536000
-)
+const maxChannels = 64
 
 // reader checks the fmt chunk and makes the Reader of what walk has found.
 func (f *file) reader() (*Reader, error) {
@@ -114,8 +110,8 @@ func (f *file) readFormat(c chunk.Chunk) (sound.Format, pcm.Layout, error) {
 	if channels < 1 || channels > maxChannels {
 		return none("declares %d channels, expected 1 to %d; %s", channels, maxChannels, exportAgain)
 	}
-	if rate < 1 || rate > maxRateHz {
-		return none("declares %d Hz, expected 1 to %d; %s", rate, maxRateHz, exportAgain)
+	if rate < sound.MinRateHz || rate > sound.MaxRateHz {
+		return none("declares %d Hz, expected %d to %d; %s", rate, sound.MinRateHz, sound.MaxRateHz, exportAgain)
 	}
 	format := sound.Format{Container: f.container, Bits: valid, RateHz: int(rate), Channels: channels}
 	if f.container == "RIFF" {

@@ -61,8 +61,8 @@ func start(w io.Writer, seek io.Seeker, spec Spec, frames int64) (*Writer, error
 	switch {
 	case f.Channels < 1 || f.Channels > maxChannels:
 		return nil, fmt.Errorf("%d channels asked for, a WAV file is written with 1 to %d", f.Channels, maxChannels)
-	case f.RateHz < 1 || f.RateHz > maxRateHz:
-		return nil, fmt.Errorf("a rate of %d Hz asked for, expected 1 to %d", f.RateHz, maxRateHz)
+	case f.RateHz < sound.MinRateHz || f.RateHz > sound.MaxRateHz:
+		return nil, fmt.Errorf("a rate of %d Hz asked for, expected %d to %d", f.RateHz, sound.MinRateHz, sound.MaxRateHz)
 	case f.Encoding == sound.Float && f.Bits != 32 && f.Bits != 64:
 		return nil, fmt.Errorf("float samples of %d bits asked for, expected 32 or 64", f.Bits)
 	case f.Encoding == sound.Integer && (f.Bits < 1 || f.Bits > 32):

@@ -47,6 +47,7 @@ func TestWriterRefuses(t *testing.T) {
 		"0 channels asked for":               {Bits: 16, RateHz: 48000},
 		"65 channels asked for":              {Bits: 16, RateHz: 48000, Channels: 65},
 		"a rate of 0 Hz":                     {Bits: 16, Channels: 1},
+		"a rate of 1999 Hz":                  {Bits: 16, RateHz: 1999, Channels: 1},
 		"integer samples of 33 bits":         {Bits: 33, RateHz: 48000, Channels: 1},
 		"float samples of 24 bits":           {Encoding: sound.Float, Bits: 24, RateHz: 48000, Channels: 1},
 		`container "AIFF" asked for`:         {Container: "AIFF", Bits: 16, RateHz: 48000, Channels: 1},
