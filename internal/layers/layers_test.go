@@ -30,6 +30,7 @@ disk       : unit sound desk                                   # opens what the 
 web        : unit sound model desk                             # a face
 cli        : unit model inputlist meter desk                   # a face
 signal     : unit sound                                        # made-up sound, for tests and the demo band
+statistics : unit                                              # what a count of answers is worth: numbers only
 conform    :                                                   # test support: published values and the page of them
 band       : unit sound signal model                           # the demo session
 crosscheck :                                                   # tests alone: the meters beside what others wrote
