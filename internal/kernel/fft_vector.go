@@ -1,0 +1,44 @@
+package kernel
+
+// passAll is the window and all passes of radix 4. Like the others below it hands
+// bare pointers to the assembly: Add and transform have checked all lengths.
+func (p *PowerPlan) passAll(a, b, window []float32, work []Lanes) {
+	if !hasAVX2 {
+		p.passAllGo(a, b, window, work)
+		return
+	}
+	first := &p.passes[0]
+	fftFirst(&work[0].Re, &a[0], &b[0], &window[0], &first.turns[0], first.quarter)
+	for i := range p.passes[1:] {
+		pass := &p.passes[1+i]
+		if pass.quarter == 1 {
+			fftPlain(&work[0].Re, p.n/8/4)
+			continue
+		}
+		fftPass(&work[0].Re, &pass.turns[0], pass.quarter, p.n/8/4/pass.quarter)
+	}
+}
+
+// addPowers joins the lanes and adds their powers.
+func (p *PowerPlan) addPowers(power []float64, work []Lanes) {
+	switch {
+	case !hasAVX2:
+		p.addPowersGo(power, work)
+	case p.paired:
+		fftPowersPaired(&power[0], &work[0].Re, &p.twist[0].Re, p.n/64)
+	default:
+		fftPowers(&power[0], &work[0].Re, &p.twist[0].Re, p.n/64)
+	}
+}
+
+// finish joins the lanes and leaves place i in row i/8, lane i mod 8.
+func (p *PowerPlan) finish(work []Lanes) {
+	switch {
+	case !hasAVX2:
+		p.finishGo(work)
+	case p.paired:
+		fftFinishPaired(&work[0].Re, &p.twist[0].Re, p.n/64)
+	default:
+		fftFinish(&work[0].Re, &p.twist[0].Re, p.n/64)
+	}
+}
