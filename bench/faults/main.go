@@ -7,6 +7,7 @@
 //	go run ./bench/faults --fetch             bring the recorded sounds (once)
 //	go run ./bench/faults --hours 1           a run over about an hour of music
 //	go run ./bench/faults --synthetic         the same without recorded sounds
+//	go run ./bench/faults --curves            how strong each fault must be to be found
 //
 // A run is reproducible: seed, hours and kinds settle every sample.
 package main
@@ -54,6 +55,8 @@ type settings struct {
 	asJSON     bool
 	write      bool
 	synthetic  bool
+	recorded   bool
+	curves     curveFlags
 	cache      string
 	resultFile string
 }
@@ -77,19 +80,33 @@ func run(ctx context.Context, args []string, out, progress io.Writer) error {
 	fs.IntVar(&set.keepMost, "keep-most", 12, "how many folders to keep at most")
 	fs.StringVar(&set.temporary, "tmp", "", "where sessions are recorded to (default: the system's temporary folder)")
 	fs.BoolVar(&set.asJSON, "json", false, "print the table as JSON")
-	fs.BoolVar(&set.write, "write", false, "write the table to "+set.resultFile)
+	fs.BoolVar(&set.write, "write", false, "write the table to "+set.resultFile+", curves to "+curveFile)
+	set.curves.file = curveFile
+	fs.BoolVar(&set.curves.on, "curves", false, "climb ladders of strengths and print how much of each fault is found")
+	fs.BoolVar(&set.curves.quick, "quick", false, "few and short takes for --curves: about a minute")
+	fs.IntVar(&set.curves.takes, "takes", 16, "takes for --curves")
+	fs.IntVar(&set.curves.trials, "trials", 2, "trials of each ladder in a take for --curves")
+	fs.Float64Var(&set.curves.seconds, "seconds", 30, "length of a take for --curves")
+	fs.BoolVar(&set.recorded, "recorded", false, "use the recorded sounds for --curves as well")
 	if err := fs.Parse(args); err != nil {
 		return err
+	}
+	known := harm.Kinds
+	if set.curves.on {
+		known, set.synthetic = curveKinds(), !set.recorded
+		if set.curves.quick {
+			set.curves.takes, set.curves.trials, set.curves.seconds = 2, 1, 20
+		}
 	}
 	if *fetch {
 		return material.Fetch(ctx, set.cache, out)
 	}
-	set.kinds = harm.Kinds
+	set.kinds = known
 	if kinds != "" {
 		set.kinds = nil
 		for k := range strings.SplitSeq(kinds, ",") {
-			if !slices.Contains(harm.Kinds, model.Kind(k)) {
-				return fmt.Errorf("no kind %q; there are %v", k, harm.Kinds)
+			if !slices.Contains(known, model.Kind(k)) {
+				return fmt.Errorf("no kind %q; there are %v", k, known)
 			}
 			set.kinds = append(set.kinds, model.Kind(k))
 		}
@@ -100,6 +117,9 @@ func run(ctx context.Context, args []string, out, progress io.Writer) error {
 	store, err := set.store()
 	if err != nil {
 		return err
+	}
+	if set.curves.on {
+		return curves(ctx, set, store, out, progress)
 	}
 	table, err := bench(ctx, set, store, progress)
 	if err != nil {

@@ -22,13 +22,13 @@ func Crackle(s *Sound, l stage.Line, r *rand.Rand) (Wound, bool) {
 	rate := math.Exp(between(r, math.Log(2), math.Log(200)))
 	total := 0
 	for range bursts {
-		from, ok := s.anywhere(r)
+		from, ok := s.Anywhere(r)
 		if !ok {
 			return w, false
 		}
 		to := min(from+int(between(r, 0.3, 4)*float64(s.RateHz)), len(s.X))
 		level := math.Max(s.At(from), s.Floor()) * ratio(w.Strength)
-		n, first := crackles(s.X[from:to], rate, float64(s.RateHz), math.Min(level, 0.9), r)
+		n, first := Crackles(s.X[from:to], rate, float64(s.RateHz), math.Min(level, 0.9), r)
 		if n > 0 {
 			total += n
 			w.Starts = append(w.Starts, s.seconds(from+first))
@@ -52,8 +52,8 @@ func band(x float64, limits ...float64) string {
 	return fmt.Sprintf("over %g", low)
 }
 
-// anywhere is a frame clear of the ends.
-func (s *Sound) anywhere(r *rand.Rand) (int, bool) {
+// Anywhere is a frame clear of the ends.
+func (s *Sound) Anywhere(r *rand.Rand) (int, bool) {
 	n := len(s.X) - 8*s.RateHz
 	if n <= 0 {
 		return 0, false
@@ -61,9 +61,9 @@ func (s *Sound) anywhere(r *rand.Rand) (int, bool) {
 	return 2*s.RateHz + r.IntN(n), true
 }
 
-// crackles adds impulses at random times, rate a second, of about a height, and
+// Crackles adds impulses at random times, rate a second, of about a height, and
 // returns how many and the frame of the first.
-func crackles(x []float32, rate, fs, height float64, r *rand.Rand) (n, first int) {
+func Crackles(x []float32, rate, fs, height float64, r *rand.Rand) (n, first int) {
 	pole := 1 - math.Exp(-2*math.Pi*between(r, 4000, 18000)/fs)
 	for at := int(r.ExpFloat64() / rate * fs); at < len(x); at += 1 + int(r.ExpFloat64()/rate*fs) {
 		if n == 0 {
@@ -96,7 +96,7 @@ func Dropout(s *Sound, l stage.Line, r *rand.Rand) (Wound, bool) {
 	n := int(w.Strength / 1000 * float64(s.RateHz))
 	kind := r.IntN(3)
 	for range 1 + r.IntN(3) {
-		at, ok := s.sounding(r, -55, 15)
+		at, ok := s.Sounding(r, -55, 15)
 		if !ok || at+n >= len(s.X) || at < n {
 			return w, false
 		}
@@ -144,7 +144,7 @@ func Clipped(s *Sound, l stage.Line, r *rand.Rand) (Wound, bool) {
 	if whole {
 		scale(s.X, over*limit/s.Peak())
 	} else { // one hit or word, played much harder
-		at, ok := s.sounding(r, -45, 15)
+		at, ok := s.Sounding(r, -45, 15)
 		if !ok {
 			return w, false
 		}
@@ -156,7 +156,7 @@ func Clipped(s *Sound, l stage.Line, r *rand.Rand) (Wound, bool) {
 		if peak < 0.01 {
 			return w, false
 		}
-		swell(s.X[from:to], over/peak, s.RateHz/50)
+		Swell(s.X[from:to], over/peak, s.RateHz/50)
 	}
 	switch {
 	case preamp:
@@ -187,8 +187,8 @@ func Clipped(s *Sound, l stage.Line, r *rand.Rand) (Wound, bool) {
 	return w, len(w.Starts) > 0
 }
 
-// swell multiplies by g, easing in and out over ramp frames.
-func swell(x []float32, g float64, ramp int) {
+// Swell multiplies by g, easing in and out over ramp frames.
+func Swell(x []float32, g float64, ramp int) {
 	for i := range x {
 		e := math.Min(1, math.Min(float64(i), float64(len(x)-1-i))/float64(ramp))
 		x[i] *= float32(1 + (g-1)*e)

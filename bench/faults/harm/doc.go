@@ -88,9 +88,9 @@ func (s *Sound) Peak() float64 {
 	return float64(p)
 }
 
-// sounding is a random frame at which the line stands over db dBFS rms and
+// Sounding is a random frame at which the line stands over db dBFS rms and
 // margin dB over its floor, clear of the ends. ok is false where there is none.
-func (s *Sound) sounding(r *rand.Rand, dbfs, marginDB float64) (int, bool) {
+func (s *Sound) Sounding(r *rand.Rand, dbfs, marginDB float64) (int, bool) {
 	limit := math.Max(ratio(dbfs), s.Floor()*ratio(marginDB))
 	var at []int
 	for i, h := range s.hops {

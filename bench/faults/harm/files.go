@@ -34,7 +34,7 @@ func (f *Folder) unlisted(r *rand.Rand) (Wound, bool, error) {
 		return Wound{}, false, err
 	}
 	y := make([]float32, len(x[0]))
-	hiss(y, between(r, -80, -60), 1, r)
+	Hiss(y, between(r, -80, -60), 1, r)
 	name := []string{"Kazoo_01.wav", "Spare_01.wav", "Track 31.wav", "Doorbell_02.wav"}[r.IntN(4)]
 	w := Wound{Kind: model.KindUnlisted, Variant: "extra file", Files: []string{name}}
 	return w, true, f.write(name, sh, [][]float32{y})

@@ -21,7 +21,7 @@ func music() *Sound { return Listen(append([]float32(nil), song...), rate) }
 var song = func() []float32 {
 	r := rand.New(rand.NewPCG(1, 2))
 	x := make([]float32, 12*rate)
-	hiss(x, -80, 0, r)
+	Hiss(x, -80, 0, r)
 	for s := range 12 {
 		for i := range rate / 2 {
 			x[s*rate+i] += float32(0.25 * math.Sin(2*math.Pi*220*float64(i)/rate) * math.Exp(-float64(i)/8000))

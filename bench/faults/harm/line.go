@@ -51,13 +51,13 @@ func Dead(s *Sound, l stage.Line, r *rand.Rand) (Wound, bool) {
 	case v == 1:
 		w.Variant, w.Severe, w.Strength, w.Unit = "converter floor", l.Feed == stage.Air, floor, "dBFS"
 		clear(s.X)
-		hiss(s.X, floor, 0, r)
+		Hiss(s.X, floor, 0, r)
 	case v == 2:
 		level := between(r, -75, -45)
 		w.Variant, w.Severe, w.Strength, w.Unit = "only hum", hearsRoom(l), level, "dBFS"
 		w.Accept = []model.Kind{model.KindHum}
 		clear(s.X)
-		hiss(s.X, between(r, -100, -88), 0, r)
+		Hiss(s.X, between(r, -100, -88), 0, r)
 		stage.AddHum(s.X, mains(r), level, 2+r.IntN(6), float64(s.RateHz), r)
 	default:
 		if !l.Plays {
@@ -71,10 +71,10 @@ func Dead(s *Sound, l stage.Line, r *rand.Rand) (Wound, bool) {
 		// comes before the death there is nothing to lose.
 		w.Severe = l.Feed == stage.Air
 		w.Starts = []float64{s.seconds(at), s.seconds(before)}
-		crackles(s.X[before:at], between(r, 10, 60), float64(s.RateHz), s.Loud()*ratio(between(r, 10, 25)), r)
+		Crackles(s.X[before:at], between(r, 10, 60), float64(s.RateHz), s.Loud()*ratio(between(r, 10, 25)), r)
 		clear(s.X[at:])
 		if !zero {
-			hiss(s.X[at:], floor, 0, r)
+			Hiss(s.X[at:], floor, 0, r)
 		}
 		w.Detail = fmt.Sprintf("crackles from %.2f s, silent from %.2f s (zero: %v)", w.Starts[1], w.Starts[0], zero)
 		w.Accept = []model.Kind{model.KindCrackle}
@@ -85,8 +85,8 @@ func Dead(s *Sound, l stage.Line, r *rand.Rand) (Wound, bool) {
 
 func mains(r *rand.Rand) float64 { return []float64{50, 60}[r.IntN(2)] }
 
-// hiss adds noise of a level in dBFS rms (AES17); tilt 1 makes it pink-like.
-func hiss(x []float32, dbfs, tilt float64, r *rand.Rand) {
+// Hiss adds noise of a level in dBFS rms (AES17); tilt 1 makes it pink-like.
+func Hiss(x []float32, dbfs, tilt float64, r *rand.Rand) {
 	rms := ratio(dbfs - 3.0103)
 	var b [3]float64
 	for i := range x {
@@ -122,7 +122,7 @@ func Noisy(s *Sound, l stage.Line, r *rand.Rand) (Wound, bool) {
 	if r.Float64() < 0.3 {
 		tilt, w.Variant = 1, "pink"
 	}
-	hiss(s.X, level, tilt, r)
+	Hiss(s.X, level, tilt, r)
 	w.Strength = level
 	w.Detail = fmt.Sprintf("%.0f dB over the line's floor of %.0f dBFS", level-floor, floor)
 	return w, true

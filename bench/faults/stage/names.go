@@ -2,7 +2,9 @@ package stage
 
 import (
 	"encoding/csv"
+	"errors"
 	"fmt"
+	"io"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -40,8 +42,9 @@ func (n naming) file(number int, source string) string {
 	return fmt.Sprintf("%s.%02d.wav", source, n.take)
 }
 
-// writeList writes the input list as somebody typed it.
-func writeList(path string, lines []Line, r *rand.Rand) error {
+// WriteList writes the input list as somebody typed it, in the words of one of
+// the heads, which chance picks.
+func WriteList(w io.Writer, lines []Line, r *rand.Rand) error {
 	heads := [][]string{
 		{"ch", "source", "mic", "notes"},
 		{"#", "instrument", "mic/DI", "remarks"},
@@ -51,16 +54,7 @@ func writeList(path string, lines []Line, r *rand.Rand) error {
 	for _, l := range lines {
 		rows = append(rows, []string{strconv.Itoa(l.Number), l.Source, l.Mic, ""})
 	}
-	f, err := os.Create(path)
-	if err != nil {
-		return err
-	}
-	w := csv.NewWriter(f)
-	if err := w.WriteAll(rows); err != nil {
-		f.Close()
-		return err
-	}
-	return f.Close()
+	return csv.NewWriter(w).WriteAll(rows)
 }
 
 // Folder names below a session's own folder.
@@ -79,23 +73,45 @@ func (s *Session) Record(dir string) error {
 			return err
 		}
 	}
+	err := s.RecordTo(func(name string, sh Sheet, channels [][]float32) error {
+		to := filepath.Join(dir, filepath.FromSlash(name))
+		if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
+			return err
+		}
+		return WriteFile(to, sh, channels)
+	})
+	if err != nil {
+		return err
+	}
+	f, err := os.Create(filepath.Join(dir, ListName))
+	if err != nil {
+		return err
+	}
+	return errors.Join(WriteList(f, s.Lines, rand.New(rand.NewPCG(s.Seed, 0x400))), f.Close())
+}
+
+// Put takes over one recorded file: its name below the session, with slashes.
+type Put func(name string, sh Sheet, channels [][]float32) error
+
+// RecordTo renders every file of the take and of the line check for put, and
+// lets go of the sources.
+func (s *Session) RecordTo(put Put) error {
 	s.gains = make([]float64, len(s.Lines))
-	r := rand.New(rand.NewPCG(s.Seed, 0x400))
 	alone := s.aloneSources(rand.New(rand.NewPCG(s.Seed, 0xa10)))
 	room := s.fillRoom(s.sources, rand.New(rand.NewPCG(s.Seed, 0x300)))
-	if err := s.write(filepath.Join(dir, TakeFolder), s.sources, room, true); err != nil {
+	if err := s.write(put, TakeFolder, s.sources, room, true); err != nil {
 		return err
 	}
 	room = s.fillRoom(alone, rand.New(rand.NewPCG(s.Seed, 0x300)))
-	if err := s.write(filepath.Join(dir, AloneFolder), alone, room, false); err != nil {
+	if err := s.write(put, AloneFolder, alone, room, false); err != nil {
 		return err
 	}
 	s.sources = nil
-	return writeList(filepath.Join(dir, ListName), s.Lines, r)
+	return nil
 }
 
-// write renders the lines and writes them, pairs of one file together.
-func (s *Session) write(dir string, sources []source, room [roomOutputs][]float32, take bool) error {
+// write renders the lines and hands them on, pairs of one file together.
+func (s *Session) write(put Put, dir string, sources []source, room [roomOutputs][]float32, take bool) error {
 	for i := 0; i < len(s.Lines); i++ {
 		channels := [][]float32{s.render(i, sources, room, take)}
 		if i+1 < len(s.Lines) && s.Lines[i+1].File == s.Lines[i].File {
@@ -107,10 +123,10 @@ func (s *Session) write(dir string, sources []source, room [roomOutputs][]float3
 			bw.TimeReference -= uint64(s.RateHz) * 1800
 		}
 		if !take && s.names.aloneFolders {
-			if err := s.writeTurns(dir, s.Lines[i].File, sheet, channels); err != nil {
+			if err := s.writeTurns(put, dir, s.Lines[i].File, sheet, channels); err != nil {
 				return err
 			}
-		} else if err := WriteFile(filepath.Join(dir, s.Lines[i].File), sheet, channels); err != nil {
+		} else if err := put(dir+"/"+s.Lines[i].File, sheet, channels); err != nil {
 			return err
 		}
 		i += len(channels) - 1
@@ -119,7 +135,7 @@ func (s *Session) write(dir string, sources []source, room [roomOutputs][]float3
 }
 
 // writeTurns cuts one file of the line check into a folder for each source.
-func (s *Session) writeTurns(dir, file string, sheet Sheet, channels [][]float32) error {
+func (s *Session) writeTurns(put Put, dir, file string, sheet Sheet, channels [][]float32) error {
 	n, gap := s.turnFrames()
 	for turn, src := range s.turns() {
 		name := ""
@@ -129,15 +145,11 @@ func (s *Session) writeTurns(dir, file string, sheet Sheet, channels [][]float32
 				break
 			}
 		}
-		to := filepath.Join(dir, name)
-		if err := os.MkdirAll(to, 0o755); err != nil {
-			return err
-		}
 		cut := make([][]float32, len(channels))
 		for c := range channels {
 			cut[c] = channels[c][turn*(n+gap) : (turn+1)*(n+gap)]
 		}
-		if err := WriteFile(filepath.Join(to, file), sheet, cut); err != nil {
+		if err := put(dir+"/"+name+"/"+file, sheet, cut); err != nil {
 			return err
 		}
 	}
@@ -151,6 +163,28 @@ func (s *Session) Stamp() Stamp {
 		Date: "2024-10-18", Time: fmt.Sprintf("%02d:02:00", s.names.hour),
 		TimeReference: uint64(seconds) * uint64(s.RateHz), Originator: "Fathom R24",
 	}
+}
+
+// Turn cuts what a line of the line check holds while another line's source has
+// its turn, out of a file as RecordTo gives it where all turns are one pass.
+func (s *Session) Turn(x []float32, line int) []float32 {
+	n, gap := s.turnFrames()
+	turn := slices.Index(s.turns(), s.Lines[line].own)
+	return x[turn*(n+gap) : (turn+1)*(n+gap)]
+}
+
+// TurnFolder is the folder of the line check that holds the turn of a line's
+// source, and "" where all turns are one pass.
+func (s *Session) TurnFolder(line int) string {
+	if !s.names.aloneFolders {
+		return ""
+	}
+	for _, l := range s.Lines {
+		if l.own == s.Lines[line].own {
+			return l.Source
+		}
+	}
+	return ""
 }
 
 // turnFrames is how long a turn lasts, and the pause before it.

@@ -40,14 +40,19 @@ type Stamp struct {
 
 const bextBytes = 602 // EBU Tech 3285 without coding history
 
-// WriteFile writes samples of full scale ±1 as WAV, little-endian integers,
-// held at the largest values beyond full scale.
+// WriteFile writes a file as Write does.
 func WriteFile(path string, sh Sheet, channels [][]float32) error {
 	f, err := os.Create(path)
 	if err != nil {
 		return err
 	}
-	w := bufio.NewWriterSize(f, 1<<18)
+	return errors.Join(Write(f, sh, channels), f.Close())
+}
+
+// Write writes samples of full scale ±1 as WAV, little-endian integers, held at
+// the largest values beyond full scale.
+func Write(to io.Writer, sh Sheet, channels [][]float32) error {
+	w := bufio.NewWriterSize(to, 1<<18)
 	frames, width := len(channels[0]), sh.Bits/8
 	data := frames * width * len(channels)
 	rate := sh.RateHz
@@ -93,10 +98,7 @@ func WriteFile(path string, sh Sheet, channels [][]float32) error {
 	h = le.AppendUint16(h, uint16(sh.Bits))
 	h = append(h, "data"...)
 	h = le.AppendUint32(h, dataSize)
-	if _, err := w.Write(h); err != nil {
-		f.Close()
-		return err
-	}
+	w.Write(h) // the writer keeps its first error for Flush
 	full := float32(int64(1) << (sh.Bits - 1))
 	frame := make([]byte, 0, width*len(channels))
 	for t := range frames {
@@ -108,12 +110,21 @@ func WriteFile(path string, sh Sheet, channels [][]float32) error {
 				frame = append(frame, byte(v>>16))
 			}
 		}
-		w.Write(frame) // the writer keeps its first error for Flush
+		w.Write(frame)
 	}
 	if data&1 == 1 {
 		w.WriteByte(0)
 	}
-	return errors.Join(w.Flush(), f.Close())
+	return w.Flush()
+}
+
+// Quantise does to samples what a file of so many bits does: rounds them and
+// holds them at full scale.
+func Quantise(x []float32, bits int) {
+	full := float32(int64(1) << (bits - 1))
+	for i, v := range x {
+		x[i] = float32(quantise(v, full)) / full
+	}
 }
 
 // quantise rounds to the nearest integer, held at the largest ones.
