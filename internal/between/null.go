@@ -39,13 +39,39 @@ type NullReading struct {
 type Null struct {
 	whole int       // frames B is ahead of its place
 	taps  []float64 // of the fractional move; one tap for whole samples
-	a, b  []float32 // what waits for its other half
+	a, b  []float32 // what waits for its other half, or for its group to fill
 	moved []float64 // work space: B in its place
-	sum   powers
-	as    float64 // Σ (a − b)², not from the other sums, where it would drown in rounding
-	fit   float64 // Σ (a − g·b)² for the g guessed in the first block
-	guess float64
-	count int64
+	total nullSums
+}
+
+// nullGroup is the grid, from the first compared frame on, on which sums are
+// made: the cut into stretches cannot change a bit of the result.
+const nullGroup = 1024
+
+// nullSums are a stretch of A against B in its place, with the gain for B that
+// fits the stretch best.
+type nullSums struct {
+	count  int64
+	aa, bb float64
+	gain   float64 // Σab/Σb²
+	left   float64 // Σ(a − gain·b)²
+	as     float64 // Σ(a − b)², not from the other sums, where it would drown in rounding
+}
+
+// add joins a stretch. What is left with the gain that fits both is a sum of
+// squares, in which nothing cancels however badly one stretch's gain fits the other.
+func (n *nullSums) add(o nullSums) {
+	if both := n.bb + o.bb; both > 0 {
+		d := n.gain - o.gain
+		n.left += o.left + d*d*(n.bb/both)*o.bb
+		n.gain += (o.gain - n.gain) * (o.bb / both)
+		n.bb = both
+	} else {
+		n.left += o.left
+	}
+	n.count += o.count
+	n.aa += o.aa
+	n.as += o.as
 }
 
 // NewNull makes a Null for B later than A by delaySamples (negative: earlier).
@@ -54,7 +80,7 @@ func NewNull(delaySamples float64) *Null {
 	if !(math.Abs(delaySamples) < 1e6) {
 		panic(fmt.Sprintf("between: NewNull wants a delay within a million samples, got %g", delaySamples))
 	}
-	n := &Null{}
+	n := &Null{moved: make([]float64, nullGroup)}
 	whole := math.Round(delaySamples)
 	frac := delaySamples - whole
 	if math.Abs(frac) < 1e-6 {
@@ -107,54 +133,58 @@ func (n *Null) Add(a, b []float32) {
 	if n.whole != 0 {
 		return
 	}
-	count := min(len(n.a), len(n.b)-len(n.taps)+1)
-	if count <= 0 {
-		return
+	at := 0
+	for ; min(len(n.a), len(n.b)-len(n.taps)+1)-at >= nullGroup; at += nullGroup {
+		n.total.add(n.compare(n.moved, n.a[at:at+nullGroup], n.b[at:]))
 	}
-	var p powers
-	if cap(n.moved) < count {
-		n.moved = make([]float64, count)
-	}
-	moved := n.moved[:count]
-	for i := range moved {
+	n.a, n.b = skip(n.a, at), skip(n.b, at)
+}
+
+// compare is the sums of a group: a[i] beside b[i … i + taps − 1]. moved is work space.
+func (n *Null) compare(moved []float64, a, b []float32) nullSums {
+	s := nullSums{count: int64(len(a))}
+	var ab float64
+	for i, v := range a {
 		y := 0.0
 		for j, w := range n.taps {
-			y += w * float64(n.b[i+j])
+			y += w * float64(b[i+j])
 		}
-		x := float64(n.a[i])
+		x := float64(v)
 		moved[i] = y
-		p.add(powers{x * x, y * y, x * y})
-		n.as += (x - y) * (x - y)
+		s.aa += x * x
+		s.bb += y * y
+		ab += x * y
+		s.as += (x - y) * (x - y)
 	}
-	if n.guess == 0 && p.bb > 0 {
-		n.guess = p.ab / p.bb
+	if s.bb > 0 {
+		s.gain = ab / s.bb
 	}
-	for i, y := range moved {
-		d := float64(n.a[i]) - n.guess*y
-		n.fit += d * d
+	for i, v := range a {
+		d := float64(v) - s.gain*moved[i]
+		s.left += d * d
 	}
-	n.sum.add(p)
-	n.count += int64(count)
-	n.a, n.b = skip(n.a, count), skip(n.b, count)
+	return s
 }
 
 // Reading returns what was left so far; it changes nothing.
 func (n *Null) Reading() NullReading {
-	r := NullReading{Frames: n.count}
-	if !(n.sum.aa > 0) {
-		return r
-	}
-	if n.sum.bb > 0 && n.sum.ab != 0 {
-		g := n.sum.ab / n.sum.bb
-		r.GainDB, r.Flipped = unit.Amplitude[unit.DB](math.Abs(g)), g < 0
-		// Σ(a − g·b)² from the sum at the guessed gain: going from guess to the
-		// least squares takes (g − guess)²·Σb² away, which no rounding spoils.
-		left := max(0, n.fit-(g-n.guess)*(g-n.guess)*n.sum.bb)
-		if left > 1e-28*n.sum.aa {
-			r.ResidualDB = unit.Power[unit.DB](left / n.sum.aa)
-			r.ResidualDBFS = unit.MeanSquare(left / float64(n.count))
+	t := n.total
+	if n.whole == 0 {
+		if rest := min(len(n.a), len(n.b)-len(n.taps)+1); rest > 0 {
+			t.add(n.compare(make([]float64, rest), n.a[:rest], n.b))
 		}
 	}
-	r.ResidualAsIsDB = unit.Power[unit.DB](n.as / n.sum.aa)
+	r := NullReading{Frames: t.count}
+	if !(t.aa > 0) {
+		return r
+	}
+	if t.bb > 0 && t.gain != 0 {
+		r.GainDB, r.Flipped = unit.Amplitude[unit.DB](math.Abs(t.gain)), t.gain < 0
+		if t.left > 1e-28*t.aa {
+			r.ResidualDB = unit.Power[unit.DB](t.left / t.aa)
+			r.ResidualDBFS = unit.MeanSquare(t.left / float64(t.count))
+		}
+	}
+	r.ResidualAsIsDB = unit.Power[unit.DB](t.as / t.aa)
 	return r
 }

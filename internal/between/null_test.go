@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"testing"
+
+	"tidemark/internal/signal"
 )
 
 // feed adds both lines in odd pieces.
@@ -147,5 +149,35 @@ func TestTwins(t *testing.T) {
 	w.Add(make([]float32, 500), make([]float32, 500))
 	if got := w.Reading(); got.Identical || got.SameUpToGainDB.Defined() {
 		t.Errorf("two dead lines are twins: %+v", got)
+	}
+}
+
+// B wakes up a second after A: the gain that fits the first stretch, in which
+// there is next to nothing of B, is no guess for the rest.
+func TestNullOfAPrintThatBeginsLate(t *testing.T) {
+	const rate = 48000
+	a := signal.Pink(11, 0.1, 3*rate)
+	b := signal.Gain(a, -4)
+	for i := range rate {
+		b[i] *= 1e-12
+	}
+	n := NewNull(0)
+	for at := 0; at < len(a); at += 480 {
+		n.Add(a[at:at+480], b[at:at+480])
+	}
+	// What is left is the first second, whose level the gain of the rest does not change.
+	var left, all float64
+	for i, v := range a {
+		all += float64(v) * float64(v)
+		if i < rate {
+			left += float64(v) * float64(v)
+		}
+	}
+	r := n.Reading()
+	if got, want := float64(r.ResidualDB.Or(99)), 10*math.Log10(left/all); math.Abs(got-want) > 1e-6 {
+		t.Errorf("residual: got %.9f dB, want %.9f", got, want)
+	}
+	if got := float64(r.GainDB.Or(99)); math.Abs(got-4) > 1e-5 {
+		t.Errorf("gain: got %.9f dB, want 4", got)
 	}
 }

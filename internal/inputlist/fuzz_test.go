@@ -179,18 +179,18 @@ func FuzzCutRows(f *testing.F) {
 // FuzzCells: cells written as CSV by the standard library are cut back to the
 // same cells. Left out are texts that no spreadsheet puts into a cell and that
 // cells in general cannot be told from: lone carriage returns, cells longer than
-// is searched for a closing quote, and what begins with a quote and a blank,
-// which is read as a ditto mark with words behind it.
+// is searched for a closing quote, and what is read as a ditto mark, since a
+// blank, a delimiter or the end of the line follows its opening quote.
 func FuzzCells(f *testing.F) {
 	f.Add("Kick in", "Halver \"20\"", "a;b,c|d", uint8(0))
 	f.Add("two\nlines", "", "\"", uint8(1))
 	f.Fuzz(func(t *testing.T, a, b, c string, which uint8) {
+		d := delimiters[int(which)%len(delimiters)].char
 		for _, cell := range []string{a, b, c} {
-			if strings.ContainsRune(cell, '\r') || strings.HasPrefix(cell, `" `) || strings.HasPrefix(cell, " ") || len(cell) > maxQuoted/4 || !utf8.ValidString(cell) {
+			if cell != "" && (cell[0] == d || cell[0] == '\n') || strings.ContainsRune(cell, '\r') || strings.HasPrefix(cell, `" `) || strings.HasPrefix(cell, " ") || len(cell) > maxQuoted/4 || !utf8.ValidString(cell) {
 				return
 			}
 		}
-		d := delimiters[int(which)%len(delimiters)].char
 		var out bytes.Buffer
 		w := csv.NewWriter(&out)
 		w.Comma = rune(d)
@@ -225,6 +225,8 @@ func FuzzNumber(f *testing.F) {
 		}
 		text := fmt.Sprint(n.list[0])
 		switch last := n.list[len(n.list)-1]; {
+		case last != n.list[0] && len(n.list) == 2:
+			text = fmt.Sprintf("%d/%d", n.list[0], last)
 		case last != n.list[0]:
 			text = fmt.Sprintf("%d-%d", n.list[0], last)
 		case len(n.list) == 2: // two sides of one number
