@@ -1,0 +1,100 @@
+package kernel
+
+import "math"
+
+// Bend measures how sharply sound bends: the second difference over d samples,
+//
+//	u[i] = |(x[i+2d] − 2·x[i+d]) + x[i]|
+//
+// For each cell of so many differences mean[k] is Σu/cell over i = k·cell …
+// k·cell+cell−1, the sum in eight float32 lanes that meet as
+// ((0+1)+(2+3))+((4+5)+(6+7)), and most[k] is the largest u (a NaN counts as
+// larger than all). x holds len(mean)·cell + 2d samples. Bend panics when it holds
+// fewer, on most of another length, on d below 1 and on a cell that is not a
+// multiple of eight.
+func Bend(x []float32, d, cell int, mean, most []float32) {
+	if d < 1 || cell < 8 || cell%8 != 0 || len(most) != len(mean) {
+		panic("kernel: Bend wants a distance of 1 or more, cells of whole eights and as many maxima as means")
+	}
+	x = x[: len(mean)*cell+2*d : len(x)]
+	if vector() {
+		bendAVX2(x, d, cell, mean, most)
+		return
+	}
+	bend(x, d, cell, mean, most)
+}
+
+func bend(x []float32, d, cell int, mean, most []float32) {
+	for k := range mean {
+		at := k * cell
+		c := x[at : at+cell]
+		b := x[at+d : at+d+cell]
+		a := x[at+2*d : at+2*d+cell]
+		var s [8]float32
+		var top uint32
+		for ; len(a) >= 8; a, b, c = a[8:], b[8:], c[8:] {
+			a, b, c := (*[8]float32)(a), (*[8]float32)(b), (*[8]float32)(c)
+			u0, u1 := magnitude(a[0]-float32(2*b[0])+c[0]), magnitude(a[1]-float32(2*b[1])+c[1])
+			u2, u3 := magnitude(a[2]-float32(2*b[2])+c[2]), magnitude(a[3]-float32(2*b[3])+c[3])
+			u4, u5 := magnitude(a[4]-float32(2*b[4])+c[4]), magnitude(a[5]-float32(2*b[5])+c[5])
+			u6, u7 := magnitude(a[6]-float32(2*b[6])+c[6]), magnitude(a[7]-float32(2*b[7])+c[7])
+			s[0] += math.Float32frombits(u0)
+			s[1] += math.Float32frombits(u1)
+			s[2] += math.Float32frombits(u2)
+			s[3] += math.Float32frombits(u3)
+			s[4] += math.Float32frombits(u4)
+			s[5] += math.Float32frombits(u5)
+			s[6] += math.Float32frombits(u6)
+			s[7] += math.Float32frombits(u7)
+			top = max(top, max(max(u0, u1), max(u2, u3)), max(max(u4, u5), max(u6, u7)))
+		}
+		mean[k] = meet8(&s) / float32(cell)
+		most[k] = math.Float32frombits(top)
+	}
+}
+
+// Tilted is the energy of sound whose high frequencies are lifted, hop by hop:
+//
+//	dst[k] = Σ (x[i+1] − tilt·x[i])²   over i = k·hop … k·hop+hop−1
+//
+// in eight float32 lanes that meet as ((0+1)+(2+3))+((4+5)+(6+7)). x begins with the
+// sample before the first hop and holds len(dst)·hop + 1. Tilted panics when it
+// holds fewer, and on a hop below 1.
+func Tilted(dst, x []float32, hop int, tilt float32) {
+	if hop < 1 {
+		panic("kernel: Tilted wants hops of a sample or more")
+	}
+	x = x[: len(dst)*hop+1 : len(x)]
+	if vector() {
+		tiltedAVX2(dst, x, hop, tilt)
+		return
+	}
+	tilted(dst, x, hop, tilt)
+}
+
+func tilted(dst, x []float32, hop int, tilt float32) {
+	for k := range dst {
+		h := x[k*hop : k*hop+hop+1]
+		var s [8]float32
+		for ; len(h) >= 9; h = h[8:] {
+			v := (*[9]float32)(h)
+			u0, u1 := v[1]-float32(tilt*v[0]), v[2]-float32(tilt*v[1])
+			u2, u3 := v[3]-float32(tilt*v[2]), v[4]-float32(tilt*v[3])
+			u4, u5 := v[5]-float32(tilt*v[4]), v[6]-float32(tilt*v[5])
+			u6, u7 := v[7]-float32(tilt*v[6]), v[8]-float32(tilt*v[7])
+			s[0] += float32(u0 * u0)
+			s[1] += float32(u1 * u1)
+			s[2] += float32(u2 * u2)
+			s[3] += float32(u3 * u3)
+			s[4] += float32(u4 * u4)
+			s[5] += float32(u5 * u5)
+			s[6] += float32(u6 * u6)
+			s[7] += float32(u7 * u7)
+		}
+		for j := 0; j+1 < len(h); j++ {
+			u := h[j+1] - float32(tilt*h[j])
+			s[j&7] += float32(u * u)
+		}
+		dst[k] = meet8(&s)
+	}
+}

@@ -1,0 +1,136 @@
+package kernel
+
+// Sums adds up samples in float64: sum = Σx[i], square = Σx[i]², diff =
+// Σ(x[i]−x[i−1])² with x[−1] = before. top is MaxAbs. Each sum has four lanes,
+// which meet as (0+1)+(2+3). Nothing gives zeros.
+func Sums(x []float32, before float32) (sum, square, diff float64, top uint32) {
+	if vector() {
+		return sumsAVX2(x, before)
+	}
+	return sums(x, before)
+}
+
+func sums(x []float32, before float32) (sum, square, diff float64, top uint32) {
+	var s, q, d [4]float64
+	s0, s1, s2, s3 := 0., 0., 0., 0.
+	q0, q1, q2, q3 := 0., 0., 0., 0.
+	d0, d1, d2, d3 := 0., 0., 0., 0.
+	last := float64(before)
+	for ; len(x) >= 4; x = x[4:] {
+		v := (*[4]float32)(x)
+		top = max(top, max(
+			max(magnitude(v[0]), magnitude(v[1])),
+			max(magnitude(v[2]), magnitude(v[3]))))
+		a, b := float64(v[0]), float64(v[1])
+		s0 += a
+		q0 += float64(a * a)
+		last = a - last
+		d0 += float64(last * last)
+		s1 += b
+		q1 += float64(b * b)
+		a = b - a
+		d1 += float64(a * a)
+		a, last = float64(v[2]), float64(v[3])
+		s2 += a
+		q2 += float64(a * a)
+		b = a - b
+		d2 += float64(b * b)
+		s3 += last
+		q3 += float64(last * last)
+		a = last - a
+		d3 += float64(a * a)
+	}
+	s, q, d = [4]float64{s0, s1, s2, s3}, [4]float64{q0, q1, q2, q3}, [4]float64{d0, d1, d2, d3}
+	for j, v := range x {
+		top = max(top, magnitude(v))
+		a := float64(v)
+		s[j] += a
+		q[j] += float64(a * a)
+		last = a - last
+		d[j] += float64(last * last)
+		last = a
+	}
+	return (s[0] + s[1]) + (s[2] + s[3]), (q[0] + q[1]) + (q[2] + q[3]), (d[0] + d[1]) + (d[2] + d[3]), top
+}
+
+// Held looks for stretches that do not move. power is Σx[i]² in eight float32
+// lanes, which meet as ((0+1)+(2+3))+((4+5)+(6+7)); top is MaxAbs; equal says
+// whether any sample is zero or equal to the one before it, x[−1] = prev. As
+// floats are, −0 is equal to 0 and NaN to nothing.
+func Held(x []float32, prev float32) (power float32, top uint32, equal bool) {
+	if vector() {
+		return heldAVX2(x, prev)
+	}
+	return held(x, prev)
+}
+
+func held(x []float32, prev float32) (power float32, top uint32, equal bool) {
+	var p [8]float32
+	for ; len(x) >= 8; x = x[8:] {
+		v := (*[8]float32)(x)
+		a, b, c, d, e, f, g, h := v[0], v[1], v[2], v[3], v[4], v[5], v[6], v[7]
+		if !equal {
+			equal = a == prev || b == a || c == b || d == c || e == d || f == e || g == f || h == g ||
+				a == 0 || c == 0 || e == 0 || g == 0 || // a neighbour that is 0 as well was equal
+				b == 0 || d == 0 || f == 0 || h == 0
+		}
+		prev = h
+		p[0] += float32(a * a)
+		p[1] += float32(b * b)
+		p[2] += float32(c * c)
+		p[3] += float32(d * d)
+		p[4] += float32(e * e)
+		p[5] += float32(f * f)
+		p[6] += float32(g * g)
+		p[7] += float32(h * h)
+		top = max(top, max(
+			max(magnitude(a), magnitude(b), magnitude(c), magnitude(d)),
+			max(magnitude(e), magnitude(f), magnitude(g), magnitude(h))))
+	}
+	for j, v := range x {
+		p[j] += float32(v * v)
+		top = max(top, magnitude(v))
+		equal = equal || v == prev || v == 0
+		prev = v
+	}
+	return meet8(&p), top, equal
+}
+
+// meet8 is the sum of eight lanes.
+func meet8(p *[8]float32) float32 {
+	return ((p[0] + p[1]) + (p[2] + p[3])) + ((p[4] + p[5]) + (p[6] + p[7]))
+}
+
+// steps24 is how many steps of 24-bit sound make 1.
+const steps24 = 1 << 23
+
+// BitsUsed looks at samples as numbers of steps of 24-bit sound, x·2²³. whole
+// says whether all of them are whole numbers of −2²³ to 2²³−1, and set is then
+// every bit that is set in any, two's complement; otherwise set is 0.
+func BitsUsed(x []float32) (set uint32, whole bool) {
+	if !vector() {
+		return bitsUsed(x)
+	}
+	set, size, whole := bitsUsedAVX2(x)
+	if !whole || size >= steps24 {
+		return 0, false
+	}
+	return set, true
+}
+
+func bitsUsed(x []float32) (set uint32, whole bool) {
+	var size int32
+	for _, v := range x {
+		scaled := v * steps24 // exact: a power of two
+		n := int32(scaled)
+		if float32(n) != scaled { // finer than a step, far past full scale, or NaN
+			return 0, false
+		}
+		set |= uint32(n)
+		size |= n ^ n>>31 // n, or −n−1 below 0
+	}
+	if size >= steps24 {
+		return 0, false
+	}
+	return set, true
+}
