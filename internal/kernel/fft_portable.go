@@ -13,23 +13,28 @@ func (p *PowerPlan) passAllGo(a, b, window []float32, work []Lanes) {
 		windowed(v3, a, b, window, j+3*q)
 		butterfly4(v0, v1, v2, v3, &first.turns[j])
 	}
-	for i := range p.passes[1:] {
-		pass := &p.passes[1+i]
-		q := pass.quarter
-		if q == 1 {
-			for at := 0; at+4 <= len(work); at += 4 {
-				plain4((*[4]Lanes)(work[at:]))
-			}
-			continue
+	// A quarter goes through all other passes before the next: it is small enough to
+	// stay in the nearest cache meanwhile.
+	for ; len(work) > 0; work = work[q:] {
+		for i := range p.passes[1:] {
+			p.passes[1+i].run(work[:q])
 		}
-		for at := 0; at < len(work); at += 4 * q {
-			block := work[at : at+4*q]
-			v0, v1, v2, v3 := block[:q], block[q:2*q], block[2*q:3*q], block[3*q:]
-			turns := pass.turns
-			v1, v2, v3, turns = v1[:len(v0)], v2[:len(v0)], v3[:len(v0)], turns[:len(v0)]
-			for j := range v0 {
-				butterfly4(&v0[j], &v1[j], &v2[j], &v3[j], &turns[j])
-			}
+	}
+}
+
+// run does a pass on some blocks of it.
+func (pass *turnPass) run(work []Lanes) {
+	q := pass.quarter
+	if q == 1 {
+		for ; len(work) >= 4; work = work[4:] {
+			plain4((*[4]Lanes)(work))
+		}
+		return
+	}
+	for ; len(work) >= 4*q; work = work[4*q:] {
+		v0, v1, v2, v3, turns := work[:q], work[q:][:q], work[2*q:][:q], work[3*q:][:q], pass.turns[:q]
+		for j := range turns {
+			butterfly4(&v0[j], &v1[j], &v2[j], &v3[j], &turns[j])
 		}
 	}
 }
@@ -44,19 +49,22 @@ func windowed(v *Lanes, a, b, window []float32, row int) {
 
 // butterfly4 takes four rows through four points each, and turns three of them.
 func butterfly4(v0, v1, v2, v3 *Lanes, w *[6]float32) {
+	r0, i0, r1, i1, r2, i2, r3, i3 := v0.Re[:], v0.Im[:], v1.Re[:], v1.Im[:], v2.Re[:], v2.Im[:], v3.Re[:], v3.Im[:]
 	w1r, w1i, w2r, w2i, w3r, w3i := w[0], w[1], w[2], w[3], w[4], w[5]
-	for l := range 8 {
-		ar, ai, cr, ci := v0.Re[l], v0.Im[l], v2.Re[l], v2.Im[l]
-		s0r, s0i, s1r, s1i := ar+cr, ai+ci, ar-cr, ai-ci
-		br, bi, dr, di := v1.Re[l], v1.Im[l], v3.Re[l], v3.Im[l]
-		s2r, s2i, s3r, s3i := br+dr, bi+di, br-dr, bi-di
-		v0.Re[l], v0.Im[l] = s0r+s2r, s0i+s2i
-		tr, ti := s1r+s3i, s1i-s3r
-		v1.Re[l], v1.Im[l] = tr*w1r-ti*w1i, tr*w1i+ti*w1r
-		tr, ti = s0r-s2r, s0i-s2i
-		v2.Re[l], v2.Im[l] = tr*w2r-ti*w2i, tr*w2i+ti*w2r
-		tr, ti = s1r-s3i, s1i+s3r
-		v3.Re[l], v3.Im[l] = tr*w3r-ti*w3i, tr*w3i+ti*w3r
+	for l := range 8 { // in an order that needs few registers
+		br, dr, bi, di := r1[l], r3[l], i1[l], i3[l]
+		s2r, s3r, s2i, s3i := br+dr, br-dr, bi+di, bi-di
+		ar, cr := r0[l], r2[l]
+		s0r, s1r := ar+cr, ar-cr
+		r0[l] = s0r + s2r
+		t2r, t1r, t3r := s0r-s2r, s1r+s3i, s1r-s3i
+		ai, ci := i0[l], i2[l]
+		s0i, s1i := ai+ci, ai-ci
+		i0[l] = s0i + s2i
+		t2i, t1i, t3i := s0i-s2i, s1i-s3r, s1i+s3r
+		r2[l], i2[l] = t2r*w2r-t2i*w2i, t2r*w2i+t2i*w2r
+		r1[l], i1[l] = t1r*w1r-t1i*w1i, t1r*w1i+t1i*w1r
+		r3[l], i3[l] = t3r*w3r-t3i*w3i, t3r*w3i+t3i*w3r
 	}
 }
 
@@ -136,14 +144,54 @@ func (p *PowerPlan) addPowersGo(power []float64, work []Lanes) {
 	for at := 0; at+8 <= len(work); at += 8 {
 		v, w, sum := (*[8]Lanes)(work[at:]), (*[7]Lanes)(p.twist[at/8*7:]), (*[64]float64)(power[8*at:])
 		for j := range v {
-			across8(&v[j], w, j)
-			for q := range 8 {
-				re, im := v[j].Re[q], v[j].Im[q]
-				sum[8*q+j] += float64(capped(re*re + im*im))
-			}
+			powers8((*[57]float64)(sum[j:]), &v[j], w, j)
 		}
 	}
 }
+
+// powers8 is across8, but adds the powers to every eighth place of a sum.
+func powers8(sum *[57]float64, v *Lanes, w *[7]Lanes, j int) {
+	j &= 7
+	z1r, z1i := turned(v.Re[1], v.Im[1], w[0].Re[j], w[0].Im[j])
+	z5r, z5i := turned(v.Re[5], v.Im[5], w[4].Re[j], w[4].Im[j])
+	u1r, u1i, d1r, d1i := z1r+z5r, z1i+z5i, z1r-z5r, z1i-z5i
+	z3r, z3i := turned(v.Re[3], v.Im[3], w[2].Re[j], w[2].Im[j])
+	z7r, z7i := turned(v.Re[7], v.Im[7], w[6].Re[j], w[6].Im[j])
+	u3r, u3i, d3r, d3i := z3r+z7r, z3i+z7i, z3r-z7r, z3i-z7i
+	p2r, p2i, p3r, p3i := u1r+u3r, u1i+u3i, u1r-u3r, u1i-u3i
+	f1r, f1i := (d1r+d1i)*halfRoot, (d1i-d1r)*halfRoot
+	f3r, f3i := (d3i-d3r)*halfRoot, (d3r+d3i)*halfRoot
+	q2r, q2i, q3r, q3i := f1r+f3r, f1i-f3i, f1r-f3r, f1i+f3i
+
+	z0r, z0i := v.Re[0], v.Im[0]
+	z4r, z4i := turned(v.Re[4], v.Im[4], w[3].Re[j], w[3].Im[j])
+	u0r, u0i, d0r, d0i := z0r+z4r, z0i+z4i, z0r-z4r, z0i-z4i
+	z2r, z2i := turned(v.Re[2], v.Im[2], w[1].Re[j], w[1].Im[j])
+	z6r, z6i := turned(v.Re[6], v.Im[6], w[5].Re[j], w[5].Im[j])
+	u2r, u2i, d2r, d2i := z2r+z6r, z2i+z6i, z2r-z6r, z2i-z6i
+
+	p0r, p0i, p1r, p1i := u0r+u2r, u0i+u2i, u0r-u2r, u0i-u2i
+	a0, a4 := squared(p0r+p2r, p0i+p2i), squared(p0r-p2r, p0i-p2i)
+	a2, a6 := squared(p1r+p3i, p1i-p3r), squared(p1r-p3i, p1i+p3r)
+	q0r, q0i, q1r, q1i := d0r+d2i, d0i-d2r, d0r-d2i, d0i+d2r
+	a1, a5 := squared(q0r+q2r, q0i+q2i), squared(q0r-q2r, q0i-q2i)
+	a3, a7 := squared(q1r+q3i, q1i-q3r), squared(q1r-q3i, q1i+q3r)
+	if !((a0+a1)+(a2+a3)+(a4+a5)+(a6+a7) < powerTop) { // one of them may be past the cap
+		a0, a1, a2, a3 = capped(a0), capped(a1), capped(a2), capped(a3)
+		a4, a5, a6, a7 = capped(a4), capped(a5), capped(a6), capped(a7)
+	}
+	sum[0] += float64(a0)
+	sum[8] += float64(a1)
+	sum[16] += float64(a2)
+	sum[24] += float64(a3)
+	sum[32] += float64(a4)
+	sum[40] += float64(a5)
+	sum[48] += float64(a6)
+	sum[56] += float64(a7)
+}
+
+// squared is the power of a complex number.
+func squared(re, im float32) float32 { return re*re + im*im }
 
 // finishGo joins the lanes and leaves place i in row i/8, lane i mod 8.
 func (p *PowerPlan) finishGo(work []Lanes) {

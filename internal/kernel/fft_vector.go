@@ -9,13 +9,15 @@ func (p *PowerPlan) passAll(a, b, window []float32, work []Lanes) {
 	}
 	first := &p.passes[0]
 	fftFirst(&work[0].Re, &a[0], &b[0], &window[0], &first.turns[0], first.quarter)
-	for i := range p.passes[1:] {
-		pass := &p.passes[1+i]
-		if pass.quarter == 1 {
-			fftPlain(&work[0].Re, p.n/8/4)
-			continue
+	for quarter := range 4 {
+		at := &work[quarter*first.quarter].Re
+		for i := range p.passes[1:] {
+			if pass := &p.passes[1+i]; pass.quarter > 1 {
+				fftPass(at, &pass.turns[0], pass.quarter, first.quarter/4/pass.quarter)
+			} else {
+				fftPlain(at, first.quarter/4)
+			}
 		}
-		fftPass(&work[0].Re, &pass.turns[0], pass.quarter, p.n/8/4/pass.quarter)
 	}
 }
 
