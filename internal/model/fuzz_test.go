@@ -50,9 +50,11 @@ func FuzzFold(f *testing.F) {
 }
 
 // FuzzReadSources: a list of sources gets families, parts and sides without
-// losing a line, and the same again when it is read again.
+// losing a line, each list of the same sources alike, and relations name lines
+// that exist.
 func FuzzReadSources(f *testing.F) {
 	f.Add("Kick in\nKick out\nSN T\nSN B\nT\nB\nroom\nEG Dave\nBGV 2\n\nOH L/R")
+	f.Add("Room M\nRoom S\nS\nM\nM")
 	f.Fuzz(func(t *testing.T, text string) {
 		var lines []Line
 		for i, s := range strings.Split(text, "\n") {
@@ -61,19 +63,19 @@ func FuzzReadSources(f *testing.F) {
 			}
 			lines = append(lines, Line{Number: i + 1, Source: s, Typed: s, Partner: -1})
 		}
-		ReadSources(lines)
 		again := slices.Clone(lines)
+		ReadSources(lines)
 		ReadSources(again)
+		if !slices.Equal(lines, again) {
+			t.Errorf("got %+v, want %+v", again, lines)
+		}
 		for i, l := range lines {
-			if l.Number != i+1 || l.Index < 0 {
+			if l.Number != i+1 || l.Index < 0 || l.Partner != -1 || !utf8.ValidString(l.Stem) {
 				t.Errorf("line %d became %+v", i, l)
-			}
-			if again[i] != l {
-				t.Errorf("line %d read again: got %+v, want %+v", i, again[i], l)
 			}
 		}
 		for _, r := range Relations(lines) {
-			if r.A == r.B || r.A < 0 || r.B < 0 || r.A >= len(lines) || r.B >= len(lines) {
+			if r.A == r.B || min(r.A, r.B, r.On) < 0 || max(r.A, r.B, r.On) >= len(lines) {
 				t.Errorf("relation %+v of %d lines", r, len(lines))
 			}
 		}
