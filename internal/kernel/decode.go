@@ -1,6 +1,9 @@
 package kernel
 
-import "encoding/binary"
+import (
+	"encoding/binary"
+	"math"
+)
 
 const (
 	scale16 = 1.0 / (1 << 15)
@@ -57,6 +60,18 @@ func Decode16Big(dst []float32, src []byte) {
 	}
 }
 
+// DecodeFloat turns little-endian floats of four bytes into samples. src holds
+// at least 4·len(dst) bytes, otherwise DecodeFloat panics; it reads no others.
+func DecodeFloat(dst []float32, src []byte) {
+	src = src[: 4*len(dst) : len(src)]
+	if vector() {
+		n := len(dst) &^ 7
+		decodeFloatAVX2(dst[:n], src)
+		dst, src = dst[n:], src[4*n:]
+	}
+	DecodeFloatStride(dst, src, 4)
+}
+
 // Decode16Stereo is Decode16 of two channels that take turns, left first. l and
 // r are of one length, and src holds at least four bytes for each frame.
 func Decode16Stereo(l, r []float32, src []byte) {
@@ -100,11 +115,67 @@ func Decode24Stereo(l, r []float32, src []byte) {
 	}
 }
 
+// Decode16StereoBig is Decode16Stereo of big-endian integers.
+func Decode16StereoBig(l, r []float32, src []byte) {
+	r, src = r[:len(l):len(r)], src[:4*len(l):len(src)]
+	if vector() {
+		n := len(l) &^ 7
+		decode16StereoBigAVX2(l[:n], r, src)
+		l, r, src = l[n:], r[n:], src[4*n:]
+	}
+	r = r[:len(l)]
+	for i := range l {
+		x := binary.BigEndian.Uint32(src[4*i:])
+		l[i] = float32(int16(x>>16)) * scale16
+		r[i] = float32(int16(x)) * scale16
+	}
+}
+
+// Decode24StereoBig is Decode24Stereo of big-endian integers.
+func Decode24StereoBig(l, r []float32, src []byte) {
+	r, src = r[:len(l):len(r)], src[:6*len(l):len(src)]
+	if vector() {
+		n := len(l) &^ 7
+		decode24StereoBigAVX2(l[:n], r, src)
+		l, r, src = l[n:], r[n:], src[6*n:]
+	}
+	i := 0
+	r = r[:len(l)]
+	for ; i < len(l) && len(src) >= 8; i++ {
+		x := binary.BigEndian.Uint64(src)
+		l[i] = float32(int32(uint32(x>>32)&^0xFF)) * scale32
+		r[i] = float32(int32(uint32(x>>8)&^0xFF)) * scale32
+		src = src[6:]
+	}
+	for ; i < len(l); i++ {
+		l[i] = sample24(src[2], src[1], src[0])
+		r[i] = sample24(src[5], src[4], src[3])
+		src = src[6:]
+	}
+}
+
+// DecodeFloatStereo is DecodeFloat of two channels that take turns, left first.
+// l and r are of one length, and src holds at least eight bytes for each frame.
+func DecodeFloatStereo(l, r []float32, src []byte) {
+	r, src = r[:len(l):len(r)], src[:8*len(l):len(src)]
+	if vector() {
+		n := len(l) &^ 7
+		decodeFloatStereoAVX2(l[:n], r, src)
+		l, r, src = l[n:], r[n:], src[8*n:]
+	}
+	r = r[:len(l)]
+	for i := range l {
+		x := binary.LittleEndian.Uint64(src[8*i:])
+		l[i] = math.Float32frombits(uint32(x))
+		r[i] = math.Float32frombits(uint32(x >> 32))
+	}
+}
+
 // Decode24Four is Decode24 of four channels that lie side by side in frames of
 // stride bytes: dst[c][i] comes from src[i·stride+3c:]. All four are of one length,
 // and src reaches at least to the end of the last frame's four samples.
 func Decode24Four(dst *[4][]float32, src []byte, stride int) {
-	done := four(dst, src, stride)
+	done := four(dst, src, stride, 3)
 	if done > 0 {
 		decode24FourAVX2(dst, done, src, stride)
 	}
@@ -117,7 +188,7 @@ func Decode24Four(dst *[4][]float32, src []byte, stride int) {
 
 // Decode24FourBig is Decode24Four of big-endian integers.
 func Decode24FourBig(dst *[4][]float32, src []byte, stride int) {
-	done := four(dst, src, stride)
+	done := four(dst, src, stride, 3)
 	if done > 0 {
 		decode24FourBigAVX2(dst, done, src, stride)
 	}
@@ -128,17 +199,30 @@ func Decode24FourBig(dst *[4][]float32, src []byte, stride int) {
 	}
 }
 
-// four is how many frames the AVX2 code may take: whole eights that have four more
-// bytes behind their last sample, for it loads sixteen to use twelve.
-func four(dst *[4][]float32, src []byte, stride int) int {
+// DecodeFloatFour is Decode24Four of floats of four bytes.
+func DecodeFloatFour(dst *[4][]float32, src []byte, stride int) {
+	done := four(dst, src, stride, 4)
+	if done > 0 {
+		decodeFloatFourAVX2(dst, done, src, stride)
+	}
+	if done < len(dst[0]) {
+		for c := range dst {
+			DecodeFloatStride(dst[c][done:], src[done*stride+4*c:], stride)
+		}
+	}
+}
+
+// four is how many frames the AVX2 code may take: whole eights, the last of which
+// has sixteen bytes, for so many are loaded even where twelve are used.
+func four(dst *[4][]float32, src []byte, stride, bytes int) int {
 	frames := len(dst[0])
-	if len(dst[1]) != frames || len(dst[2]) != frames || len(dst[3]) != frames || stride < 12 {
+	if len(dst[1]) != frames || len(dst[2]) != frames || len(dst[3]) != frames || stride < 4*bytes {
 		panic("kernel: four channels of different lengths, or in frames that cannot hold them")
 	}
 	if frames == 0 {
 		return 0
 	}
-	_ = src[(frames-1)*stride+11]
+	_ = src[(frames-1)*stride+4*bytes-1]
 	if !vector() {
 		return 0
 	}
@@ -173,6 +257,13 @@ func Decode24BigStride(dst []float32, src []byte, stride int) {
 	for ; i < len(dst); i, at = i+1, at+stride {
 		s := src[at : at+3 : at+3]
 		dst[i] = sample24(s[2], s[1], s[0])
+	}
+}
+
+// DecodeFloatStride is Decode24Stride of floats of four bytes.
+func DecodeFloatStride(dst []float32, src []byte, stride int) {
+	for i, at := 0, 0; i < len(dst); i, at = i+1, at+stride {
+		dst[i] = math.Float32frombits(binary.LittleEndian.Uint32(src[at:]))
 	}
 }
 

@@ -24,15 +24,35 @@ func decode24AVX2(dst []float32, src []byte)
 //go:noescape
 func decode24BigAVX2(dst []float32, src []byte)
 
+// decodeFloatAVX2 is DecodeFloat for whole eights of samples.
+//
+//go:noescape
+func decodeFloatAVX2(dst []float32, src []byte)
+
 // decode16StereoAVX2 is Decode16Stereo for whole eights of frames.
 //
 //go:noescape
 func decode16StereoAVX2(l []float32, r []float32, src []byte)
 
+// decode16StereoBigAVX2 is Decode16StereoBig for whole eights of frames.
+//
+//go:noescape
+func decode16StereoBigAVX2(l []float32, r []float32, src []byte)
+
 // decode24StereoAVX2 is Decode24Stereo for whole eights of frames.
 //
 //go:noescape
 func decode24StereoAVX2(l []float32, r []float32, src []byte)
+
+// decode24StereoBigAVX2 is Decode24StereoBig for whole eights of frames.
+//
+//go:noescape
+func decode24StereoBigAVX2(l []float32, r []float32, src []byte)
+
+// decodeFloatStereoAVX2 is DecodeFloatStereo for whole eights of frames.
+//
+//go:noescape
+func decodeFloatStereoAVX2(l []float32, r []float32, src []byte)
 
 // decode24FourAVX2 is Decode24Four for whole eights of frames; it reads four bytes more than the last frame's samples.
 //
@@ -43,3 +63,8 @@ func decode24FourAVX2(dst *[4][]float32, frames int, src []byte, stride int)
 //
 //go:noescape
 func decode24FourBigAVX2(dst *[4][]float32, frames int, src []byte, stride int)
+
+// decodeFloatFourAVX2 is DecodeFloatFour for whole eights of frames.
+//
+//go:noescape
+func decodeFloatFourAVX2(dst *[4][]float32, frames int, src []byte, stride int)

@@ -62,23 +62,23 @@ done2:
 	VZEROUPPER
 	RET
 
-DATA decodeSwap16<>+0(SB)/1, $0x01
-DATA decodeSwap16<>+1(SB)/1, $0x00
-DATA decodeSwap16<>+2(SB)/1, $0x03
-DATA decodeSwap16<>+3(SB)/1, $0x02
-DATA decodeSwap16<>+4(SB)/1, $0x05
-DATA decodeSwap16<>+5(SB)/1, $0x04
-DATA decodeSwap16<>+6(SB)/1, $0x07
-DATA decodeSwap16<>+7(SB)/1, $0x06
-DATA decodeSwap16<>+8(SB)/1, $0x09
-DATA decodeSwap16<>+9(SB)/1, $0x08
-DATA decodeSwap16<>+10(SB)/1, $0x0b
-DATA decodeSwap16<>+11(SB)/1, $0x0a
-DATA decodeSwap16<>+12(SB)/1, $0x0d
-DATA decodeSwap16<>+13(SB)/1, $0x0c
-DATA decodeSwap16<>+14(SB)/1, $0x0f
-DATA decodeSwap16<>+15(SB)/1, $0x0e
-GLOBL decodeSwap16<>(SB), RODATA|NOPTR, $16
+DATA decode16BigAVX2Swap<>+0(SB)/1, $0x01
+DATA decode16BigAVX2Swap<>+1(SB)/1, $0x00
+DATA decode16BigAVX2Swap<>+2(SB)/1, $0x03
+DATA decode16BigAVX2Swap<>+3(SB)/1, $0x02
+DATA decode16BigAVX2Swap<>+4(SB)/1, $0x05
+DATA decode16BigAVX2Swap<>+5(SB)/1, $0x04
+DATA decode16BigAVX2Swap<>+6(SB)/1, $0x07
+DATA decode16BigAVX2Swap<>+7(SB)/1, $0x06
+DATA decode16BigAVX2Swap<>+8(SB)/1, $0x09
+DATA decode16BigAVX2Swap<>+9(SB)/1, $0x08
+DATA decode16BigAVX2Swap<>+10(SB)/1, $0x0b
+DATA decode16BigAVX2Swap<>+11(SB)/1, $0x0a
+DATA decode16BigAVX2Swap<>+12(SB)/1, $0x0d
+DATA decode16BigAVX2Swap<>+13(SB)/1, $0x0c
+DATA decode16BigAVX2Swap<>+14(SB)/1, $0x0f
+DATA decode16BigAVX2Swap<>+15(SB)/1, $0x0e
+GLOBL decode16BigAVX2Swap<>(SB), RODATA|NOPTR, $16
 
 // func decode16BigAVX2(dst []float32, src []byte)
 // Requires: AVX, AVX2
@@ -87,7 +87,7 @@ TEXT ·decode16BigAVX2(SB), NOSPLIT, $0-48
 	MOVQ         dst_len+8(FP), CX
 	MOVQ         src_base+24(FP), DX
 	VBROADCASTSS decodeScale16<>+0(SB), Y0
-	VMOVDQU      decodeSwap16<>+0(SB), X1
+	VMOVDQU      decode16BigAVX2Swap<>+0(SB), X1
 	CMPQ         CX, $0x20
 	JLT          done3
 
@@ -337,6 +337,47 @@ done8:
 	VZEROUPPER
 	RET
 
+// func decodeFloatAVX2(dst []float32, src []byte)
+// Requires: AVX
+TEXT ·decodeFloatAVX2(SB), NOSPLIT, $0-48
+	MOVQ dst_base+0(FP), AX
+	MOVQ dst_len+8(FP), CX
+	MOVQ src_base+24(FP), DX
+	CMPQ CX, $0x20
+	JLT  done9
+
+loop9:
+	VMOVUPS (DX), Y0
+	VMOVUPS Y0, (AX)
+	VMOVUPS 32(DX), Y0
+	VMOVUPS Y0, 32(AX)
+	VMOVUPS 64(DX), Y0
+	VMOVUPS Y0, 64(AX)
+	VMOVUPS 96(DX), Y0
+	VMOVUPS Y0, 96(AX)
+	ADDQ    $0x00000080, DX
+	ADDQ    $0x00000080, AX
+	SUBQ    $0x20, CX
+	CMPQ    CX, $0x20
+	JGE     loop9
+
+done9:
+	CMPQ CX, $0x08
+	JLT  done10
+
+loop10:
+	VMOVUPS (DX), Y0
+	VMOVUPS Y0, (AX)
+	ADDQ    $0x00000020, DX
+	ADDQ    $0x00000020, AX
+	SUBQ    $0x08, CX
+	CMPQ    CX, $0x08
+	JGE     loop10
+
+done10:
+	VZEROUPPER
+	RET
+
 // func decode16StereoAVX2(l []float32, r []float32, src []byte)
 // Requires: AVX, AVX2
 TEXT ·decode16StereoAVX2(SB), NOSPLIT, $0-72
@@ -346,9 +387,9 @@ TEXT ·decode16StereoAVX2(SB), NOSPLIT, $0-72
 	MOVQ         src_base+48(FP), BX
 	VBROADCASTSS decodeScale16<>+0(SB), Y0
 	CMPQ         CX, $0x10
-	JLT          done9
+	JLT          done11
 
-loop9:
+loop11:
 	VMOVDQU   (BX), Y1
 	VPSLLD    $0x10, Y1, Y2
 	VPSRAD    $0x10, Y2, Y2
@@ -374,13 +415,13 @@ loop9:
 	ADDQ      $0x00000040, DX
 	SUBQ      $0x10, CX
 	CMPQ      CX, $0x10
-	JGE       loop9
+	JGE       loop11
 
-done9:
+done11:
 	CMPQ CX, $0x08
-	JLT  done10
+	JLT  done12
 
-loop10:
+loop12:
 	VMOVDQU   (BX), Y1
 	VPSLLD    $0x10, Y1, Y2
 	VPSRAD    $0x10, Y2, Y2
@@ -396,45 +437,132 @@ loop10:
 	ADDQ      $0x00000020, DX
 	SUBQ      $0x08, CX
 	CMPQ      CX, $0x08
-	JGE       loop10
+	JGE       loop12
 
-done10:
+done12:
 	VZEROUPPER
 	RET
 
-DATA decodeStereoPlaces<>+0(SB)/1, $0x80
-DATA decodeStereoPlaces<>+1(SB)/1, $0x00
-DATA decodeStereoPlaces<>+2(SB)/1, $0x01
-DATA decodeStereoPlaces<>+3(SB)/1, $0x02
-DATA decodeStereoPlaces<>+4(SB)/1, $0x80
-DATA decodeStereoPlaces<>+5(SB)/1, $0x06
-DATA decodeStereoPlaces<>+6(SB)/1, $0x07
-DATA decodeStereoPlaces<>+7(SB)/1, $0x08
-DATA decodeStereoPlaces<>+8(SB)/1, $0x80
-DATA decodeStereoPlaces<>+9(SB)/1, $0x03
-DATA decodeStereoPlaces<>+10(SB)/1, $0x04
-DATA decodeStereoPlaces<>+11(SB)/1, $0x05
-DATA decodeStereoPlaces<>+12(SB)/1, $0x80
-DATA decodeStereoPlaces<>+13(SB)/1, $0x09
-DATA decodeStereoPlaces<>+14(SB)/1, $0x0a
-DATA decodeStereoPlaces<>+15(SB)/1, $0x0b
-DATA decodeStereoPlaces<>+16(SB)/1, $0x80
-DATA decodeStereoPlaces<>+17(SB)/1, $0x04
-DATA decodeStereoPlaces<>+18(SB)/1, $0x05
-DATA decodeStereoPlaces<>+19(SB)/1, $0x06
-DATA decodeStereoPlaces<>+20(SB)/1, $0x80
-DATA decodeStereoPlaces<>+21(SB)/1, $0x0a
-DATA decodeStereoPlaces<>+22(SB)/1, $0x0b
-DATA decodeStereoPlaces<>+23(SB)/1, $0x0c
-DATA decodeStereoPlaces<>+24(SB)/1, $0x80
-DATA decodeStereoPlaces<>+25(SB)/1, $0x07
-DATA decodeStereoPlaces<>+26(SB)/1, $0x08
-DATA decodeStereoPlaces<>+27(SB)/1, $0x09
-DATA decodeStereoPlaces<>+28(SB)/1, $0x80
-DATA decodeStereoPlaces<>+29(SB)/1, $0x0d
-DATA decodeStereoPlaces<>+30(SB)/1, $0x0e
-DATA decodeStereoPlaces<>+31(SB)/1, $0x0f
-GLOBL decodeStereoPlaces<>(SB), RODATA|NOPTR, $32
+DATA decode16StereoBigAVX2Swap<>+0(SB)/1, $0x01
+DATA decode16StereoBigAVX2Swap<>+1(SB)/1, $0x00
+DATA decode16StereoBigAVX2Swap<>+2(SB)/1, $0x03
+DATA decode16StereoBigAVX2Swap<>+3(SB)/1, $0x02
+DATA decode16StereoBigAVX2Swap<>+4(SB)/1, $0x05
+DATA decode16StereoBigAVX2Swap<>+5(SB)/1, $0x04
+DATA decode16StereoBigAVX2Swap<>+6(SB)/1, $0x07
+DATA decode16StereoBigAVX2Swap<>+7(SB)/1, $0x06
+DATA decode16StereoBigAVX2Swap<>+8(SB)/1, $0x09
+DATA decode16StereoBigAVX2Swap<>+9(SB)/1, $0x08
+DATA decode16StereoBigAVX2Swap<>+10(SB)/1, $0x0b
+DATA decode16StereoBigAVX2Swap<>+11(SB)/1, $0x0a
+DATA decode16StereoBigAVX2Swap<>+12(SB)/1, $0x0d
+DATA decode16StereoBigAVX2Swap<>+13(SB)/1, $0x0c
+DATA decode16StereoBigAVX2Swap<>+14(SB)/1, $0x0f
+DATA decode16StereoBigAVX2Swap<>+15(SB)/1, $0x0e
+GLOBL decode16StereoBigAVX2Swap<>(SB), RODATA|NOPTR, $16
+
+// func decode16StereoBigAVX2(l []float32, r []float32, src []byte)
+// Requires: AVX, AVX2
+TEXT ·decode16StereoBigAVX2(SB), NOSPLIT, $0-72
+	MOVQ           l_base+0(FP), AX
+	MOVQ           l_len+8(FP), CX
+	MOVQ           r_base+24(FP), DX
+	MOVQ           src_base+48(FP), BX
+	VBROADCASTSS   decodeScale16<>+0(SB), Y0
+	VBROADCASTI128 decode16StereoBigAVX2Swap<>+0(SB), Y1
+	CMPQ           CX, $0x10
+	JLT            done13
+
+loop13:
+	VMOVDQU   (BX), Y2
+	VPSHUFB   Y1, Y2, Y2
+	VPSLLD    $0x10, Y2, Y3
+	VPSRAD    $0x10, Y3, Y3
+	VPSRAD    $0x10, Y2, Y2
+	VCVTDQ2PS Y3, Y3
+	VMULPS    Y3, Y0, Y3
+	VMOVUPS   Y3, (AX)
+	VCVTDQ2PS Y2, Y2
+	VMULPS    Y2, Y0, Y2
+	VMOVUPS   Y2, (DX)
+	VMOVDQU   32(BX), Y2
+	VPSHUFB   Y1, Y2, Y2
+	VPSLLD    $0x10, Y2, Y3
+	VPSRAD    $0x10, Y3, Y3
+	VPSRAD    $0x10, Y2, Y2
+	VCVTDQ2PS Y3, Y3
+	VMULPS    Y3, Y0, Y3
+	VMOVUPS   Y3, 32(AX)
+	VCVTDQ2PS Y2, Y2
+	VMULPS    Y2, Y0, Y2
+	VMOVUPS   Y2, 32(DX)
+	ADDQ      $0x00000040, BX
+	ADDQ      $0x00000040, AX
+	ADDQ      $0x00000040, DX
+	SUBQ      $0x10, CX
+	CMPQ      CX, $0x10
+	JGE       loop13
+
+done13:
+	CMPQ CX, $0x08
+	JLT  done14
+
+loop14:
+	VMOVDQU   (BX), Y2
+	VPSHUFB   Y1, Y2, Y2
+	VPSLLD    $0x10, Y2, Y3
+	VPSRAD    $0x10, Y3, Y3
+	VPSRAD    $0x10, Y2, Y2
+	VCVTDQ2PS Y3, Y3
+	VMULPS    Y3, Y0, Y3
+	VMOVUPS   Y3, (AX)
+	VCVTDQ2PS Y2, Y2
+	VMULPS    Y2, Y0, Y2
+	VMOVUPS   Y2, (DX)
+	ADDQ      $0x00000020, BX
+	ADDQ      $0x00000020, AX
+	ADDQ      $0x00000020, DX
+	SUBQ      $0x08, CX
+	CMPQ      CX, $0x08
+	JGE       loop14
+
+done14:
+	VZEROUPPER
+	RET
+
+DATA decode24StereoAVX2Places<>+0(SB)/1, $0x80
+DATA decode24StereoAVX2Places<>+1(SB)/1, $0x00
+DATA decode24StereoAVX2Places<>+2(SB)/1, $0x01
+DATA decode24StereoAVX2Places<>+3(SB)/1, $0x02
+DATA decode24StereoAVX2Places<>+4(SB)/1, $0x80
+DATA decode24StereoAVX2Places<>+5(SB)/1, $0x06
+DATA decode24StereoAVX2Places<>+6(SB)/1, $0x07
+DATA decode24StereoAVX2Places<>+7(SB)/1, $0x08
+DATA decode24StereoAVX2Places<>+8(SB)/1, $0x80
+DATA decode24StereoAVX2Places<>+9(SB)/1, $0x03
+DATA decode24StereoAVX2Places<>+10(SB)/1, $0x04
+DATA decode24StereoAVX2Places<>+11(SB)/1, $0x05
+DATA decode24StereoAVX2Places<>+12(SB)/1, $0x80
+DATA decode24StereoAVX2Places<>+13(SB)/1, $0x09
+DATA decode24StereoAVX2Places<>+14(SB)/1, $0x0a
+DATA decode24StereoAVX2Places<>+15(SB)/1, $0x0b
+DATA decode24StereoAVX2Places<>+16(SB)/1, $0x80
+DATA decode24StereoAVX2Places<>+17(SB)/1, $0x04
+DATA decode24StereoAVX2Places<>+18(SB)/1, $0x05
+DATA decode24StereoAVX2Places<>+19(SB)/1, $0x06
+DATA decode24StereoAVX2Places<>+20(SB)/1, $0x80
+DATA decode24StereoAVX2Places<>+21(SB)/1, $0x0a
+DATA decode24StereoAVX2Places<>+22(SB)/1, $0x0b
+DATA decode24StereoAVX2Places<>+23(SB)/1, $0x0c
+DATA decode24StereoAVX2Places<>+24(SB)/1, $0x80
+DATA decode24StereoAVX2Places<>+25(SB)/1, $0x07
+DATA decode24StereoAVX2Places<>+26(SB)/1, $0x08
+DATA decode24StereoAVX2Places<>+27(SB)/1, $0x09
+DATA decode24StereoAVX2Places<>+28(SB)/1, $0x80
+DATA decode24StereoAVX2Places<>+29(SB)/1, $0x0d
+DATA decode24StereoAVX2Places<>+30(SB)/1, $0x0e
+DATA decode24StereoAVX2Places<>+31(SB)/1, $0x0f
+GLOBL decode24StereoAVX2Places<>(SB), RODATA|NOPTR, $32
 
 // func decode24StereoAVX2(l []float32, r []float32, src []byte)
 // Requires: AVX, AVX2
@@ -444,12 +572,12 @@ TEXT ·decode24StereoAVX2(SB), NOSPLIT, $0-72
 	MOVQ           r_base+24(FP), DX
 	MOVQ           src_base+48(FP), BX
 	VBROADCASTSS   decodeScale32<>+0(SB), Y0
-	VBROADCASTI128 decodeStereoPlaces<>+0(SB), Y1
-	VMOVDQU        decodeStereoPlaces<>+0(SB), Y2
+	VBROADCASTI128 decode24StereoAVX2Places<>+0(SB), Y1
+	VMOVDQU        decode24StereoAVX2Places<>+0(SB), Y2
 	CMPQ           CX, $0x08
-	JLT            done11
+	JLT            done15
 
-loop11:
+loop15:
 	VMOVDQU     (BX), X3
 	VINSERTI128 $0x01, 24(BX), Y3, Y3
 	VMOVDQU     12(BX), X4
@@ -469,9 +597,112 @@ loop11:
 	ADDQ        $0x00000020, DX
 	SUBQ        $0x08, CX
 	CMPQ        CX, $0x08
-	JGE         loop11
+	JGE         loop15
 
-done11:
+done15:
+	VZEROUPPER
+	RET
+
+DATA decode24StereoBigAVX2Places<>+0(SB)/1, $0x80
+DATA decode24StereoBigAVX2Places<>+1(SB)/1, $0x02
+DATA decode24StereoBigAVX2Places<>+2(SB)/1, $0x01
+DATA decode24StereoBigAVX2Places<>+3(SB)/1, $0x00
+DATA decode24StereoBigAVX2Places<>+4(SB)/1, $0x80
+DATA decode24StereoBigAVX2Places<>+5(SB)/1, $0x08
+DATA decode24StereoBigAVX2Places<>+6(SB)/1, $0x07
+DATA decode24StereoBigAVX2Places<>+7(SB)/1, $0x06
+DATA decode24StereoBigAVX2Places<>+8(SB)/1, $0x80
+DATA decode24StereoBigAVX2Places<>+9(SB)/1, $0x05
+DATA decode24StereoBigAVX2Places<>+10(SB)/1, $0x04
+DATA decode24StereoBigAVX2Places<>+11(SB)/1, $0x03
+DATA decode24StereoBigAVX2Places<>+12(SB)/1, $0x80
+DATA decode24StereoBigAVX2Places<>+13(SB)/1, $0x0b
+DATA decode24StereoBigAVX2Places<>+14(SB)/1, $0x0a
+DATA decode24StereoBigAVX2Places<>+15(SB)/1, $0x09
+DATA decode24StereoBigAVX2Places<>+16(SB)/1, $0x80
+DATA decode24StereoBigAVX2Places<>+17(SB)/1, $0x06
+DATA decode24StereoBigAVX2Places<>+18(SB)/1, $0x05
+DATA decode24StereoBigAVX2Places<>+19(SB)/1, $0x04
+DATA decode24StereoBigAVX2Places<>+20(SB)/1, $0x80
+DATA decode24StereoBigAVX2Places<>+21(SB)/1, $0x0c
+DATA decode24StereoBigAVX2Places<>+22(SB)/1, $0x0b
+DATA decode24StereoBigAVX2Places<>+23(SB)/1, $0x0a
+DATA decode24StereoBigAVX2Places<>+24(SB)/1, $0x80
+DATA decode24StereoBigAVX2Places<>+25(SB)/1, $0x09
+DATA decode24StereoBigAVX2Places<>+26(SB)/1, $0x08
+DATA decode24StereoBigAVX2Places<>+27(SB)/1, $0x07
+DATA decode24StereoBigAVX2Places<>+28(SB)/1, $0x80
+DATA decode24StereoBigAVX2Places<>+29(SB)/1, $0x0f
+DATA decode24StereoBigAVX2Places<>+30(SB)/1, $0x0e
+DATA decode24StereoBigAVX2Places<>+31(SB)/1, $0x0d
+GLOBL decode24StereoBigAVX2Places<>(SB), RODATA|NOPTR, $32
+
+// func decode24StereoBigAVX2(l []float32, r []float32, src []byte)
+// Requires: AVX, AVX2
+TEXT ·decode24StereoBigAVX2(SB), NOSPLIT, $0-72
+	MOVQ           l_base+0(FP), AX
+	MOVQ           l_len+8(FP), CX
+	MOVQ           r_base+24(FP), DX
+	MOVQ           src_base+48(FP), BX
+	VBROADCASTSS   decodeScale32<>+0(SB), Y0
+	VBROADCASTI128 decode24StereoBigAVX2Places<>+0(SB), Y1
+	VMOVDQU        decode24StereoBigAVX2Places<>+0(SB), Y2
+	CMPQ           CX, $0x08
+	JLT            done16
+
+loop16:
+	VMOVDQU     (BX), X3
+	VINSERTI128 $0x01, 24(BX), Y3, Y3
+	VMOVDQU     12(BX), X4
+	VINSERTI128 $0x01, 32(BX), Y4, Y4
+	VPSHUFB     Y1, Y3, Y3
+	VPSHUFB     Y2, Y4, Y4
+	VPUNPCKLQDQ Y4, Y3, Y5
+	VPUNPCKHQDQ Y4, Y3, Y3
+	VCVTDQ2PS   Y5, Y5
+	VMULPS      Y5, Y0, Y5
+	VMOVUPS     Y5, (AX)
+	VCVTDQ2PS   Y3, Y3
+	VMULPS      Y3, Y0, Y3
+	VMOVUPS     Y3, (DX)
+	ADDQ        $0x00000030, BX
+	ADDQ        $0x00000020, AX
+	ADDQ        $0x00000020, DX
+	SUBQ        $0x08, CX
+	CMPQ        CX, $0x08
+	JGE         loop16
+
+done16:
+	VZEROUPPER
+	RET
+
+// func decodeFloatStereoAVX2(l []float32, r []float32, src []byte)
+// Requires: AVX
+TEXT ·decodeFloatStereoAVX2(SB), NOSPLIT, $0-72
+	MOVQ l_base+0(FP), AX
+	MOVQ l_len+8(FP), CX
+	MOVQ r_base+24(FP), DX
+	MOVQ src_base+48(FP), BX
+	CMPQ CX, $0x08
+	JLT  done17
+
+loop17:
+	VMOVUPS     (BX), X0
+	VINSERTF128 $0x01, 32(BX), Y0, Y0
+	VMOVUPS     16(BX), X1
+	VINSERTF128 $0x01, 48(BX), Y1, Y1
+	VSHUFPS     $0x88, Y1, Y0, Y2
+	VSHUFPS     $0xdd, Y1, Y0, Y0
+	VMOVUPS     Y2, (AX)
+	VMOVUPS     Y0, (DX)
+	ADDQ        $0x00000040, BX
+	ADDQ        $0x00000020, AX
+	ADDQ        $0x00000020, DX
+	SUBQ        $0x08, CX
+	CMPQ        CX, $0x08
+	JGE         loop17
+
+done17:
 	VZEROUPPER
 	RET
 
@@ -509,9 +740,9 @@ TEXT ·decode24FourAVX2(SB), NOSPLIT, $0-48
 	LEAQ           (BX)(BX*1), R9
 	LEAQ           (R9)(R9*1), R9
 	CMPQ           CX, $0x08
-	JLT            done12
+	JLT            done18
 
-loop12:
+loop18:
 	VMOVDQU     (DX), X2
 	VINSERTI128 $0x01, (DX)(R9*1), Y2, Y2
 	VPSHUFB     Y1, Y2, Y2
@@ -555,9 +786,9 @@ loop12:
 	ADDQ        $0x00000020, AX
 	SUBQ        $0x08, CX
 	CMPQ        CX, $0x08
-	JGE         loop12
+	JGE         loop18
 
-done12:
+done18:
 	VZEROUPPER
 	RET
 
@@ -595,9 +826,9 @@ TEXT ·decode24FourBigAVX2(SB), NOSPLIT, $0-48
 	LEAQ           (BX)(BX*1), R9
 	LEAQ           (R9)(R9*1), R9
 	CMPQ           CX, $0x08
-	JLT            done13
+	JLT            done19
 
-loop13:
+loop19:
 	VMOVDQU     (DX), X2
 	VINSERTI128 $0x01, (DX)(R9*1), Y2, Y2
 	VPSHUFB     Y1, Y2, Y2
@@ -641,8 +872,62 @@ loop13:
 	ADDQ        $0x00000020, AX
 	SUBQ        $0x08, CX
 	CMPQ        CX, $0x08
-	JGE         loop13
+	JGE         loop19
 
-done13:
+done19:
+	VZEROUPPER
+	RET
+
+// func decodeFloatFourAVX2(dst *[4][]float32, frames int, src []byte, stride int)
+// Requires: AVX, AVX2
+TEXT ·decodeFloatFourAVX2(SB), NOSPLIT, $0-48
+	MOVQ dst+0(FP), AX
+	MOVQ frames+8(FP), CX
+	MOVQ src_base+16(FP), DX
+	MOVQ stride+40(FP), BX
+	MOVQ (AX), SI
+	MOVQ 24(AX), DI
+	MOVQ 48(AX), R8
+	MOVQ 72(AX), AX
+	LEAQ (BX)(BX*1), R9
+	LEAQ (R9)(R9*1), R9
+	CMPQ CX, $0x08
+	JLT  done20
+
+loop20:
+	VMOVDQU     (DX), X0
+	VINSERTI128 $0x01, (DX)(R9*1), Y0, Y0
+	ADDQ        BX, DX
+	VMOVDQU     (DX), X1
+	VINSERTI128 $0x01, (DX)(R9*1), Y1, Y1
+	ADDQ        BX, DX
+	VMOVDQU     (DX), X2
+	VINSERTI128 $0x01, (DX)(R9*1), Y2, Y2
+	ADDQ        BX, DX
+	VMOVDQU     (DX), X3
+	VINSERTI128 $0x01, (DX)(R9*1), Y3, Y3
+	ADDQ        BX, DX
+	ADDQ        R9, DX
+	VPUNPCKLDQ  Y1, Y0, Y4
+	VPUNPCKHDQ  Y1, Y0, Y5
+	VPUNPCKLDQ  Y3, Y2, Y6
+	VPUNPCKHDQ  Y3, Y2, Y7
+	VPUNPCKLQDQ Y6, Y4, Y8
+	VPUNPCKHQDQ Y6, Y4, Y4
+	VMOVUPS     Y8, (SI)
+	VMOVUPS     Y4, (DI)
+	VPUNPCKLQDQ Y7, Y5, Y4
+	VPUNPCKHQDQ Y7, Y5, Y5
+	VMOVUPS     Y4, (R8)
+	VMOVUPS     Y5, (AX)
+	ADDQ        $0x00000020, SI
+	ADDQ        $0x00000020, DI
+	ADDQ        $0x00000020, R8
+	ADDQ        $0x00000020, AX
+	SUBQ        $0x08, CX
+	CMPQ        CX, $0x08
+	JGE         loop20
+
+done20:
 	VZEROUPPER
 	RET

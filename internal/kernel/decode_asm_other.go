@@ -20,11 +20,27 @@ func decode24BigAVX2(dst []float32, src []byte) {
 	panic("kernel: no AVX2 here")
 }
 
+func decodeFloatAVX2(dst []float32, src []byte) {
+	panic("kernel: no AVX2 here")
+}
+
 func decode16StereoAVX2(l []float32, r []float32, src []byte) {
 	panic("kernel: no AVX2 here")
 }
 
+func decode16StereoBigAVX2(l []float32, r []float32, src []byte) {
+	panic("kernel: no AVX2 here")
+}
+
 func decode24StereoAVX2(l []float32, r []float32, src []byte) {
+	panic("kernel: no AVX2 here")
+}
+
+func decode24StereoBigAVX2(l []float32, r []float32, src []byte) {
+	panic("kernel: no AVX2 here")
+}
+
+func decodeFloatStereoAVX2(l []float32, r []float32, src []byte) {
 	panic("kernel: no AVX2 here")
 }
 
@@ -33,5 +49,9 @@ func decode24FourAVX2(dst *[4][]float32, frames int, src []byte, stride int) {
 }
 
 func decode24FourBigAVX2(dst *[4][]float32, frames int, src []byte, stride int) {
+	panic("kernel: no AVX2 here")
+}
+
+func decodeFloatFourAVX2(dst *[4][]float32, frames int, src []byte, stride int) {
 	panic("kernel: no AVX2 here")
 }

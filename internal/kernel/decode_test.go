@@ -1,12 +1,18 @@
 package kernel
 
 import (
+	"encoding/binary"
+	"math"
 	"math/rand/v2"
 	"testing"
 )
 
-// whole is the integer that bytes spell, the lowest first, as a part of full scale.
+// whole is the sample that bytes spell, the lowest first: four are a float, others
+// an integer as a part of full scale.
 func whole(b ...byte) float32 {
+	if len(b) == 4 {
+		return math.Float32frombits(binary.LittleEndian.Uint32(b))
+	}
 	n := int64(0)
 	for i, v := range b {
 		n |= int64(v) << (8 * i)
@@ -33,6 +39,16 @@ var decoders = []struct {
 	{"16 bits, big-endian", 1, 2, true, func(d [][]float32, s []byte) { Decode16Big(d[0], s) }},
 	{"24 bits, stereo", 2, 3, false, func(d [][]float32, s []byte) { Decode24Stereo(d[0], d[1], s) }},
 	{"16 bits, stereo", 2, 2, false, func(d [][]float32, s []byte) { Decode16Stereo(d[0], d[1], s) }},
+	{"24 bits, stereo, big-endian", 2, 3, true, func(d [][]float32, s []byte) { Decode24StereoBig(d[0], d[1], s) }},
+	{"16 bits, stereo, big-endian", 2, 2, true, func(d [][]float32, s []byte) { Decode16StereoBig(d[0], d[1], s) }},
+	{"float", 1, 4, false, func(d [][]float32, s []byte) { DecodeFloat(d[0], s) }},
+	{"float, stereo", 2, 4, false, func(d [][]float32, s []byte) { DecodeFloatStereo(d[0], d[1], s) }},
+	{"float, four channels", 4, 4, false, func(d [][]float32, s []byte) { DecodeFloatFour((*[4][]float32)(d), s, 16) }},
+	{"float, four of nine channels", 9, 4, false, func(d [][]float32, s []byte) {
+		DecodeFloatStride(d[0], s, 36)
+		DecodeFloatFour((*[4][]float32)(d[1:5]), s[min(4, len(s)):], 36)
+		DecodeFloatFour((*[4][]float32)(d[5:]), s[min(20, len(s)):], 36)
+	}},
 	{"24 bits, four channels", 4, 3, false, func(d [][]float32, s []byte) { Decode24Four((*[4][]float32)(d), s, 12) }},
 	{"24 bits, four channels, big-endian", 4, 3, true, func(d [][]float32, s []byte) { Decode24FourBig((*[4][]float32)(d), s, 12) }},
 	{"24 bits, four of nine channels", 9, 3, false, func(d [][]float32, s []byte) {
@@ -52,7 +68,7 @@ func TestDecodersAgreeWithThePlainWay(t *testing.T) {
 		t.Run(d.name, func(t *testing.T) {
 			onEachPath(t, func(t *testing.T) {
 				r := rand.New(rand.NewPCG(3, 4))
-				in := newYard(t, 48)
+				in := newYard(t, 64)
 				out := make([]*yard, d.channels)
 				for c := range out {
 					out[c] = newYard(t, 5)
@@ -77,7 +93,7 @@ func TestDecodersAgreeWithThePlainWay(t *testing.T) {
 								} else if d.big {
 									want = whole(s[1], s[0])
 								}
-								if got != want {
+								if math.Float32bits(got) != math.Float32bits(want) {
 									t.Fatalf("channel %d frame %d of %d is %v, want %v", c, i, frames, got, want)
 								}
 							}
@@ -102,6 +118,11 @@ func TestWrongCallsPanic(t *testing.T) {
 			"too few stereo bytes":      func() { Decode24Stereo(x[:8], x[8:16], short) },
 			"too few of 16 in stereo":   func() { Decode16Stereo(x[:12], x[12:24], short) },
 			"a short right channel":     func() { Decode16Stereo(x[:8], x[8:15:15], short) },
+			"too few bytes of float":    func() { DecodeFloat(x[:12], short) },
+			"too few of float stereo":   func() { DecodeFloatStereo(x[:6], x[6:12], short) },
+			"too few of 16 stereo big":  func() { Decode16StereoBig(x[:12], x[12:24], short) },
+			"too few of 24 stereo big":  func() { Decode24StereoBig(x[:8], x[8:16], short) },
+			"too few for four floats":   func() { DecodeFloatFour(&[4][]float32{x[:3], x[:3], x[:3], x[:3]}, short, 16) },
 			"too few bytes for four":    func() { Decode24Four(&[4][]float32{x[:4], x[:4], x[:4], x[:4]}, short, 12) },
 			"four of different lengths": func() { Decode24Four(&[4][]float32{x[:4], x[:4], x[:3], x[:4]}, short, 12) },
 			"four in frames of three":   func() { Decode24FourBig(&[4][]float32{x[:4], x[:4], x[:4], x[:4]}, short, 9) },

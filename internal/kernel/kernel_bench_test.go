@@ -61,6 +61,15 @@ func BenchmarkKernels(b *testing.B) {
 				Decode24FourBig(&four, src[3*c:], 72)
 			}
 		}},
+		{"Decode24StereoBig", 2 * n, func() { Decode24StereoBig(l, right, src) }},
+		{"Decode16StereoBig", 2 * n, func() { Decode16StereoBig(l, right, src) }},
+		{"DecodeFloat", n, func() { DecodeFloat(l, src) }},
+		{"DecodeFloatStereo", 2 * n, func() { DecodeFloatStereo(l, right, src) }},
+		{"DecodeFloatFour-16ch", 16 * n, func() {
+			for c := 0; c < 16; c += 4 {
+				DecodeFloatFour(&four, src[4*c:], 64)
+			}
+		}},
 		{"Decode16", n, func() { Decode16(l, src) }},
 		{"Decode16Big", n, func() { Decode16Big(l, src) }},
 		{"Decode16Stereo", 2 * n, func() { Decode16Stereo(l, right, src) }},

@@ -25,10 +25,15 @@ func decode(c *build.Context) {
 	m.mono16("decode16BigAVX2", "Decode16Big", s16, true)
 	m.mono24("decode24AVX2", "Decode24", s32, false)
 	m.mono24("decode24BigAVX2", "Decode24Big", s32, true)
-	m.stereo16(s16)
-	m.stereo24(s32)
-	m.four24("decode24FourAVX2", "Decode24Four", s32, false)
-	m.four24("decode24FourBigAVX2", "Decode24FourBig", s32, true)
+	m.monoFloat()
+	m.stereo16("decode16StereoAVX2", "Decode16Stereo", s16, false)
+	m.stereo16("decode16StereoBigAVX2", "Decode16StereoBig", s16, true)
+	m.stereo24("decode24StereoAVX2", "Decode24Stereo", s32, false)
+	m.stereo24("decode24StereoBigAVX2", "Decode24StereoBig", s32, true)
+	m.stereoFloat()
+	m.four("decode24FourAVX2", "Decode24Four", &s32, false)
+	m.four("decode24FourBigAVX2", "Decode24FourBig", &s32, true)
+	m.four("decodeFloatFourAVX2", "DecodeFloatFour", nil, false)
 }
 
 // places is a shuffle of bytes that moves the samples of three bytes at each
@@ -60,7 +65,7 @@ func (m *maker) whole(y, scale reg.VecVirtual, to op.Mem) {
 func (m *maker) mono16(name, is string, s op.Mem, big bool) {
 	var swap op.Mem
 	if big {
-		swap = m.bytes("decodeSwap16", 1, 0, 3, 2, 5, 4, 7, 6, 9, 8, 11, 10, 13, 12, 15, 14)
+		swap = m.swap16(name)
 	}
 	m.begin(name, "func(dst []float32, src []byte)", name+" is "+is+" for whole eights of samples.")
 	dst, n := m.slice("dst")
@@ -123,16 +128,74 @@ func (m *maker) mono24(name, is string, s op.Mem, big bool) {
 	m.end()
 }
 
-func (m *maker) stereo16(s op.Mem) {
-	m.begin("decode16StereoAVX2", "func(l, r []float32, src []byte)", "decode16StereoAVX2 is Decode16Stereo for whole eights of frames.")
+// swap16 is a shuffle that swaps the bytes of each sample of two.
+func (m *maker) swap16(name string) op.Mem {
+	return m.bytes(name+"Swap", 1, 0, 3, 2, 5, 4, 7, 6, 9, 8, 11, 10, 13, 12, 15, 14)
+}
+
+// monoFloat copies: the bytes are the sample.
+func (m *maker) monoFloat() {
+	m.begin("decodeFloatAVX2", "func(dst []float32, src []byte)", "decodeFloatAVX2 is DecodeFloat for whole eights of samples.")
+	dst, n := m.slice("dst")
+	src := m.GP64()
+	m.Load(m.Param("src").Base(), src)
+	for _, k := range []int{4, 1} {
+		m.while(n, 8*k, func() {
+			for i := range k {
+				y := m.YMM()
+				m.VMOVUPS(disp(src, 32*i), y)
+				m.VMOVUPS(y, disp(dst, 32*i))
+			}
+			m.advance(src, 32*k)
+			m.advance(dst, 32*k)
+		})
+	}
+	m.end()
+}
+
+func (m *maker) stereoFloat() {
+	m.begin("decodeFloatStereoAVX2", "func(l, r []float32, src []byte)", "decodeFloatStereoAVX2 is DecodeFloatStereo for whole eights of frames.")
 	l, n := m.slice("l")
 	r, src := m.GP64(), m.GP64()
 	m.Load(m.Param("r").Base(), r)
 	m.Load(m.Param("src").Base(), src)
-	scale := m.broadcast(s)
+	m.while(n, 8, func() {
+		a, b, t := m.YMM(), m.YMM(), m.YMM()
+		m.VMOVUPS(disp(src, 0), a.AsX()) // frames 0, 1 and 4, 5
+		m.VINSERTF128(op.Imm(1), disp(src, 32), a, a)
+		m.VMOVUPS(disp(src, 16), b.AsX()) // frames 2, 3 and 6, 7
+		m.VINSERTF128(op.Imm(1), disp(src, 48), b, b)
+		m.VSHUFPS(op.Imm(0x88), b, a, t)
+		m.VSHUFPS(op.Imm(0xdd), b, a, a)
+		m.VMOVUPS(t, disp(l, 0))
+		m.VMOVUPS(a, disp(r, 0))
+		m.advance(src, 64)
+		m.advance(l, 32)
+		m.advance(r, 32)
+	})
+	m.end()
+}
+
+func (m *maker) stereo16(name, is string, s op.Mem, big bool) {
+	var swap op.Mem
+	if big {
+		swap = m.swap16(name)
+	}
+	m.begin(name, "func(l, r []float32, src []byte)", name+" is "+is+" for whole eights of frames.")
+	l, n := m.slice("l")
+	r, src := m.GP64(), m.GP64()
+	m.Load(m.Param("r").Base(), r)
+	m.Load(m.Param("src").Base(), src)
+	scale, order := m.broadcast(s), m.YMM()
+	if big {
+		m.VBROADCASTI128(swap, order)
+	}
 	one := func(k int) {
 		a, b := m.YMM(), m.YMM()
 		m.VMOVDQU(disp(src, 32*k), a)
+		if big {
+			m.VPSHUFB(order, a, a)
+		}
 		m.VPSLLD(op.Imm(16), a, b)
 		m.VPSRAD(op.Imm(16), b, b)
 		m.VPSRAD(op.Imm(16), a, a)
@@ -154,10 +217,9 @@ func (m *maker) stereo16(s op.Mem) {
 
 // stereo24 loads the frames 0, 1 and 4, 5 into one register and 2, 3 and 6, 7
 // into another, each pair as left, left, right, right.
-func (m *maker) stereo24(s op.Mem) {
-	table := m.bytes("decodeStereoPlaces",
-		append(places(false, 0, 6, 3, 9), places(false, 4, 10, 7, 13)...)...)
-	m.begin("decode24StereoAVX2", "func(l, r []float32, src []byte)", "decode24StereoAVX2 is Decode24Stereo for whole eights of frames.")
+func (m *maker) stereo24(name, is string, s op.Mem, big bool) {
+	table := m.bytes(name+"Places", append(places(big, 0, 6, 3, 9), places(big, 4, 10, 7, 13)...)...)
+	m.begin(name, "func(l, r []float32, src []byte)", name+" is "+is+" for whole eights of frames.")
 	l, n := m.slice("l")
 	r, src := m.GP64(), m.GP64()
 	m.Load(m.Param("r").Base(), r)
@@ -185,12 +247,17 @@ func (m *maker) stereo24(s op.Mem) {
 	m.end()
 }
 
-// four24 takes four channels that lie side by side from each of eight frames
-// and turns the square of samples over.
-func (m *maker) four24(name, is string, s op.Mem, big bool) {
-	table := m.bytes(name+"Places", places(big, 0, 3, 6, 9)...)
-	m.begin(name, "func(dst *[4][]float32, frames int, src []byte, stride int)",
-		name+" is "+is+" for whole eights of frames; it reads four bytes more than the last frame's samples.")
+// four takes four channels that lie side by side from each of eight frames and
+// turns the square of samples over. With a scale they are whole numbers of three
+// bytes, without one floats.
+func (m *maker) four(name, is string, s *op.Mem, big bool) {
+	doc := name + " is " + is + " for whole eights of frames"
+	var table op.Mem
+	if s != nil {
+		doc += "; it reads four bytes more than the last frame's samples"
+		table = m.bytes(name+"Places", places(big, 0, 3, 6, 9)...)
+	}
+	m.begin(name, "func(dst *[4][]float32, frames int, src []byte, stride int)", doc+".")
 	p, n, src, stride := m.GP64(), m.GP64(), m.GP64(), m.GP64()
 	m.Load(m.Param("dst"), p)
 	m.Load(m.Param("frames"), n)
@@ -201,8 +268,18 @@ func (m *maker) four24(name, is string, s op.Mem, big bool) {
 		to[i] = m.GP64()
 		m.MOVQ(disp(p, 24*i), to[i])
 	}
-	scale, order := m.broadcast(s), m.YMM()
-	m.VBROADCASTI128(table, order)
+	scale, order := m.YMM(), m.YMM()
+	if s != nil {
+		m.VBROADCASTSS(*s, scale)
+		m.VBROADCASTI128(table, order)
+	}
+	store := func(y reg.VecVirtual, to op.Mem) {
+		if s != nil {
+			m.whole(y, scale, to)
+		} else {
+			m.VMOVUPS(y, to)
+		}
+	}
 	half := m.GP64()
 	m.LEAQ(op.Mem{Base: stride, Index: stride, Scale: 1}, half)
 	m.LEAQ(op.Mem{Base: half, Index: half, Scale: 1}, half) // four frames
@@ -212,7 +289,9 @@ func (m *maker) four24(name, is string, s op.Mem, big bool) {
 			f[i] = m.YMM()
 			m.VMOVDQU(disp(src, 0), f[i].AsX())
 			m.VINSERTI128(op.Imm(1), op.Mem{Base: src, Index: half, Scale: 1}, f[i], f[i])
-			m.VPSHUFB(order, f[i], f[i])
+			if s != nil {
+				m.VPSHUFB(order, f[i], f[i])
+			}
 			m.ADDQ(stride, src)
 		}
 		m.ADDQ(half, src)
@@ -225,8 +304,8 @@ func (m *maker) four24(name, is string, s op.Mem, big bool) {
 			even, odd := m.YMM(), m.YMM()
 			m.VPUNPCKLQDQ(pair[1], pair[0], even)
 			m.VPUNPCKHQDQ(pair[1], pair[0], odd)
-			m.whole(even, scale, disp(to[2*i], 0))
-			m.whole(odd, scale, disp(to[2*i+1], 0))
+			store(even, disp(to[2*i], 0))
+			store(odd, disp(to[2*i+1], 0))
 		}
 		for i := range to {
 			m.advance(to[i], 32)
