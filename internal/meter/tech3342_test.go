@@ -5,7 +5,7 @@ import (
 	"math"
 	"testing"
 
-	"tidemark/internal/signal"
+	"tidemark/internal/conform"
 	"tidemark/internal/unit"
 )
 
@@ -15,31 +15,74 @@ import (
 func TestTech3342Range(t *testing.T) {
 	for _, c := range []struct {
 		number int
+		what   string
 		levels []float64
 		want   float64
 		last   float64
+		twice  float64 // last value when played twice
 	}{
-		{1, []float64{-20, -30}, 10, 10.000},
-		{2, []float64{-20, -15}, 5, 5.000},
-		{3, []float64{-40, -20}, 20, 20.000},
-		{4, []float64{-50, -35, -20, -35, -50}, 15, 15.000},
+		{1, "−20, −30 dBFS", []float64{-20, -30}, 10, 10.000, 10.000},
+		{2, "−20, −15 dBFS", []float64{-20, -15}, 5, 5.000, 5.000},
+		{3, "−40, −20 dBFS", []float64{-40, -20}, 20, 20.000, 20.000},
+		{4, "−50, −35, −20, −35, −50 dBFS", []float64{-50, -35, -20, -35, -50}, 15, 15.000, 15.000},
 	} {
-		for _, rate := range loudnessRates {
+		for _, rate := range standardRates {
 			var steps []step
 			for _, l := range c.levels {
 				steps = append(steps, step{DBFS: l, Seconds: 20})
 			}
-			x := signal.Steps(rate, 1000, steps...)
-			got, ok := loudnessOfSound(rate, nil, x, x).Reading().Range.Get()
-			what := fmt.Sprintf("case %d at %d Hz", c.number, rate)
-			if !ok || math.Abs(float64(got)-c.want) > 1 {
-				t.Errorf("%s: got %.4f (defined: %v), want %g ± 1 LU", what, float64(got), ok, c.want)
+			row := func(what, source string, got, last float64) {
+				conform.Check(t, conform.Row{
+					Section: "Loudness range", Case: fmt.Sprintf("Tech 3342 case %d, %s%s, %s", c.number, c.what, what, kHz(rate)), Source: source,
+					Unit: "LU", Expected: c.want, Under: 1, Over: 1, Digits: 3, Measured: got,
+				})
+				if math.Abs(got-last) > 0.0015 {
+					t.Errorf("case %d%s at %d Hz: got %.4f, last value was %.3f", c.number, what, rate, got, last)
+				}
 			}
-			if math.Abs(float64(got)-c.last) > 0.0015 {
-				t.Errorf("%s: got %.4f, last value was %.3f", what, float64(got), c.last)
+			source := fmt.Sprintf("EBU Tech 3342 v4 (11/2023) Table 1 case %d", c.number)
+			if rate != 48000 {
+				source += ", its signal made at this rate"
 			}
+			m := playSteps(rate, nil, steps, steps)
+			row("", source, number(m.Reading().Range), c.last)
+			playStepsTo(m, rate, nil, steps, steps)
+			row(", played twice", "derived: a programme heard twice has the range of one, "+source, number(m.Reading().Range), c.twice)
 		}
 	}
+}
+
+// By hand: short-term values of −40, −39 … −20 LUFS, one each. Of 21 values the
+// 10th percentile is at index 2 and the 95th at 19: −38 and −21.
+func TestTech3342PercentilesByHand(t *testing.T) {
+	var programmes [][]float64 // 3 s of one level each
+	for l := -40; l <= -20; l++ {
+		hops := make([]float64, shortTermHops)
+		for i := range hops {
+			hops[i] = loudnessPower(unit.LUFS(l))
+		}
+		programmes = append(programmes, hops)
+	}
+	conform.Check(t, conform.Row{
+		Section: "Loudness range", Case: "21 short-term values from −40 to −20 LUFS in steps of 1", Source: "derived: percentile indices of the reference code of EBU Tech 3342 v4",
+		Unit: "LU", Expected: 17, Under: 1e-9, Over: 1e-9, Digits: 3, Measured: number(PooledRange(programmes...)),
+	})
+	// The gates of Tech 3342: below −70 LUFS, and 20 LU below the mean of the rest.
+	quiet := func(l float64) []float64 {
+		hops := make([]float64, shortTermHops)
+		for i := range hops {
+			hops[i] = loudnessPower(unit.LUFS(l))
+		}
+		return hops
+	}
+	loud := append([][]float64(nil), programmes...)
+	for range 100 {
+		loud = append(loud, quiet(-70.001))
+	}
+	conform.Check(t, conform.Row{
+		Section: "Loudness range", Case: "21 short-term values from −40 to −20 LUFS with 100 at −70.001", Source: "derived: EBU Tech 3342 v4, values below −70 LUFS are dropped",
+		Unit: "LU", Expected: 17, Under: 1e-9, Over: 1e-9, Digits: 3, Measured: number(PooledRange(loud...)),
+	})
 }
 
 // Tech 3342, reference code: the percentile of n sorted values is the one at
