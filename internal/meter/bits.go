@@ -3,6 +3,7 @@ package meter
 import (
 	"math/bits"
 
+	"tidemark/internal/kernel"
 	"tidemark/internal/sound"
 )
 
@@ -42,20 +43,9 @@ func (m *Bits) Measure(x []float32) {
 	if m.float || m.set&m.enough != 0 {
 		return // nothing can take it back
 	}
-	set := m.set
-	var size int32
-	for _, v := range x {
-		scaled := v * bitsFullScale // exact: a power of two
-		n := int32(scaled)
-		if float32(n) != scaled { // finer than a step, far past full scale, or NaN
-			m.float = true
-			return
-		}
-		set |= uint32(n)
-		size |= n ^ n>>31 // n, or −n−1 below 0: under full scale when it is less than 2^23
-	}
-	m.set = set
-	m.float = size >= bitsFullScale
+	set, whole := kernel.BitsUsed(x)
+	m.set |= set
+	m.float = !whole // finer than a step, past full scale, or NaN
 }
 
 // Reading is the number of bits used so far.

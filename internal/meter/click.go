@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"tidemark/internal/kernel"
 )
 
 // Click is one impulse that does not belong to the sound around it.
@@ -130,24 +132,14 @@ func (m *Clicks) Measure(x []float32) {
 
 // fill computes the cells of buf[:end] that are not known yet.
 func (m *Clicks) fill(end int) {
-	d := m.m
-	for ; (m.known+1)*m.cell <= end; m.known++ {
-		lo := m.known * m.cell
-		a := m.win.buf[lo : lo+m.cell]
-		b := m.win.buf[lo-d : lo-d+m.cell][:len(a)]
-		c := m.win.buf[lo-2*d : lo-2*d+m.cell][:len(a)]
-		var sum0, sum1 float32
-		var most0, most1 uint32
-		for i := 0; i+1 < len(a); i += 2 {
-			u := math.Float32bits(a[i]-2*b[i]+c[i]) &^ (1 << 31)
-			v := math.Float32bits(a[i+1]-2*b[i+1]+c[i+1]) &^ (1 << 31)
-			sum0 += math.Float32frombits(u)
-			sum1 += math.Float32frombits(v)
-			most0, most1 = max(most0, u), max(most1, v)
-		}
-		m.mean[m.known] = (sum0 + sum1) / float32(m.cell)
-		m.most[m.known] = math.Float32frombits(max(most0, most1))
+	n := end/m.cell - m.known
+	if n <= 0 {
+		return
 	}
+	// The difference at a sample is about it and the ones before it.
+	x := m.win.buf[m.known*m.cell-2*m.m : end]
+	kernel.Bend(x, m.m, m.cell, m.mean[m.known:m.known+n], m.most[m.known:m.known+n])
+	m.known += n
 }
 
 // scan looks at the cells lo to hi.

@@ -6,6 +6,8 @@ import (
 	"math"
 	"math/bits"
 	"slices"
+
+	"tidemark/internal/kernel"
 )
 
 // ClippingReading counts flat tops of one channel.
@@ -117,6 +119,9 @@ func (m *Clipping) Measure(x []float32) {
 // scan looks at buf[lo:hi]; samples are there up to end.
 func (m *Clipping) scan(lo, hi, end int) {
 	const part = 64
+	if !m.open && !(peakOf(m.win.buf[lo:hi]) >= m.near) {
+		return // the usual case: nothing here comes near the extreme so far
+	}
 	for a := lo; a < hi; a += part {
 		b := min(a+part, hi)
 		if peak := peakOf(m.win.buf[a:b]); !(peak >= m.near || m.open) {
@@ -151,17 +156,7 @@ func (m *Clipping) scan(lo, hi, end int) {
 }
 
 // peakOf is max |x|. Without its sign, a float orders like its bits.
-func peakOf(x []float32) float32 {
-	var p, q uint32
-	for ; len(x) >= 2; x = x[2:] {
-		p = max(p, math.Float32bits(x[0])&^(1<<31))
-		q = max(q, math.Float32bits(x[1])&^(1<<31))
-	}
-	if len(x) > 0 {
-		p = max(p, math.Float32bits(x[0])&^(1<<31))
-	}
-	return math.Float32frombits(max(p, q))
-}
+func peakOf(x []float32) float32 { return math.Float32frombits(kernel.MaxAbs(x)) }
 
 func (s *clipSide) open() bool { return s.full.n|s.exact.n|s.soft.n != 0 }
 

@@ -1,6 +1,10 @@
 package meter
 
-import "math"
+import (
+	"math"
+
+	"tidemark/internal/kernel"
+)
 
 // decimator brings a sound down to a low rate, for meters that look at its
 // lowest part with fine resolution.
@@ -124,47 +128,19 @@ func (m *decimator) push(x, out []float32) (rest []float32, made int) {
 		k := copy(m.in[m.n:], x)
 		m.n += k
 		x = x[k:]
-		at, taps, d := 0, m.first, m.d
-		for at+len(taps) <= m.n && m.k < len(m.mid) {
-			m.mid[m.k] = symmetric(m.in[at:at+len(taps)], taps)
-			m.k++
-			at += d
-		}
-		m.n = copy(m.in, m.in[at:m.n])
-		at = 0
-		for at+decimateHalf <= m.k && made < len(out) {
-			out[made] = symmetric(m.mid[at:at+decimateHalf], m.half[:])
-			made++
-			at += 2
-		}
-		m.k = copy(m.mid, m.mid[at:m.k])
+		taps := m.first
+		outs := min(max(m.n-len(taps)+m.d, 0)/m.d, len(m.mid)-m.k)
+		kernel.Decimate(m.mid[m.k:m.k+outs], m.in[:m.n], taps, m.d)
+		m.k += outs
+		m.n = copy(m.in, m.in[outs*m.d:m.n])
+		outs = min(max(m.k-decimateHalf+2, 0)/2, len(out)-made)
+		kernel.Decimate(out[made:made+outs], m.mid[:m.k], m.half[:], 2)
+		made += outs
+		m.k = copy(m.mid, m.mid[2*outs:m.k])
 		if len(x) == 0 && (m.n < len(taps) || made == len(out)) || made == len(out) {
 			return x, made
 		}
 	}
-}
-
-// symmetric is the inner product of x with taps that read the same backwards.
-func symmetric(x, taps []float32) float32 {
-	x = x[:len(taps)]
-	n := len(taps)
-	h := n / 2
-	lo, hi, t := x[:h], x[n-h:], taps[:h]
-	hi = hi[:len(lo)]
-	t = t[:len(lo)]
-	var a, b float32
-	i := 0
-	for ; i+1 < len(lo); i += 2 {
-		a += t[i] * (lo[i] + hi[len(hi)-1-i])
-		b += t[i+1] * (lo[i+1] + hi[len(hi)-2-i])
-	}
-	if i < len(lo) {
-		a += t[i] * (lo[i] + hi[len(hi)-1-i])
-	}
-	if n&1 == 1 {
-		b += taps[h] * x[h]
-	}
-	return a + b
 }
 
 // apart is a copy that goes its own way.

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"tidemark/internal/kernel"
 	"tidemark/internal/unit"
 )
 
@@ -128,14 +129,27 @@ func (m *Dropout) Measure(x []float32) {
 
 // scan looks at buf[lo:hi]; samples are there up to end.
 func (m *Dropout) scan(lo, hi, end int) {
-	const part = 64
+	const part = 128
 	buf := m.win.buf
 	for a := lo; a < hi; a += part {
 		b := min(a+part, hi)
-		var power float32
+		power, top, held := kernel.Held(buf[a:b], m.prev)
+		if power < 1e9 { // NaN and nonsense stay out
+			m.extreme = max(m.extreme, math.Float32frombits(top))
+			if power > 0 {
+				m.squares += float64(power)
+				m.sounding += int64(b - a)
+			}
+		}
+		if !held { // as good as always: every sample differs from the one before, and none is zero
+			if m.run > 1 || m.prev == 0 {
+				m.leave(a, end)
+			}
+			m.run, m.prev = 1, buf[b-1]
+			continue
+		}
 		prev := m.prev
 		for i, v := range buf[a:b] {
-			power += v * v
 			if v == prev {
 				m.run++
 				if m.run == m.min {
@@ -151,13 +165,6 @@ func (m *Dropout) scan(lo, hi, end int) {
 			m.run, prev = 1, v
 		}
 		m.prev = prev
-		if power < 1e9 { // NaN and nonsense stay out
-			m.extreme = max(m.extreme, peakOf(buf[a:b]))
-			if power > 0 {
-				m.squares += float64(power)
-				m.sounding += int64(b - a)
-			}
-		}
 	}
 	m.scanRepeats(lo, hi)
 }

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"sync"
 
-	"tidemark/internal/fourier"
+	"tidemark/internal/kernel"
 	"tidemark/internal/unit"
 )
 
@@ -87,8 +87,8 @@ type Hum struct {
 	n      int
 	frames int64
 
-	x    []float64
-	bins []complex128
+	work   []kernel.Lanes
+	powers [2][]float32 // of the two windows analysed last
 
 	windows int
 	inGroup int
@@ -109,14 +109,14 @@ type humHeard struct {
 	best     humFamily
 }
 
-// humTransform and humWindow are shared: they hold no signal.
+// humPlan and humWindow are shared: they hold no signal.
 var (
-	humTransform = sync.OnceValue(func() *fourier.Real { return fourier.NewReal(humN) })
-	humWindow    = sync.OnceValue(func() []float64 {
-		w := make([]float64, humN)
+	humPlan   = sync.OnceValue(func() *kernel.PowerPlan { return kernel.NewPowerPlan(humN) })
+	humWindow = sync.OnceValue(func() []float32 {
+		w := make([]float32, humN)
 		for i := range w {
 			p := 2 * math.Pi * float64(i) / humN
-			w[i] = (0.42 - 0.5*math.Cos(p) + 0.08*math.Cos(2*p)) / 0.42 * 2 / humN // a sine of amplitude 1 peaks at 1
+			w[i] = float32((0.42 - 0.5*math.Cos(p) + 0.08*math.Cos(2*p)) / 0.42 * 2 / humN) // a sine of amplitude 1 peaks at 1
 		}
 		return w
 	})
@@ -125,18 +125,18 @@ var (
 // NewHum makes a meter for a rate; it panics on a rate that is not positive and
 // on other mains.
 func NewHum(rateHz int, mains Mains) *Hum {
-	return newHum(rateHz, mains, nil)
+	return newHum(rateHz, mains, nil, &workSpace{})
 }
 
 // newHum makes a meter that is handed the low part of the sound, or makes its own.
-func newHum(rateHz int, mains Mains, low *lowSound) *Hum {
+func newHum(rateHz int, mains Mains, low *lowSound, work *workSpace) *Hum {
 	if rateHz <= 0 || mains != MainsAuto && mains != Mains50 && mains != Mains60 {
 		panic(fmt.Sprintf("meter: hum of rate %d Hz, mains %d Hz", rateHz, mains))
 	}
 	if low == nil {
 		low = newLowSound(rateHz)
 	}
-	m := &Hum{mains: mains, sound: low, low: make([]float32, humN), x: make([]float64, humN), bins: make([]complex128, humN/2+1)}
+	m := &Hum{mains: mains, sound: low, low: make([]float32, humN+humHop), work: work.of(humPlan())}
 	m.hz = float64(rateHz) / float64(m.sound.dec.factor())
 	used := humN * 22 / 100 // what a decimator leaves usable
 	for i := range m.least {
@@ -144,6 +144,7 @@ func newHum(rateHz int, mains Mains, low *lowSound) *Hum {
 	}
 	for i := range m.sum {
 		m.sum[i] = make([]float32, used)
+		m.powers[i] = make([]float32, used)
 	}
 	m.startGroup()
 	return m
@@ -173,25 +174,35 @@ func (m *Hum) measureLow(low []float32) {
 	for len(low) > 0 {
 		k := copy(m.low[m.n:], low)
 		low = low[k:]
-		if m.n += k; m.n == humN {
+		if m.n += k; m.n == len(m.low) {
 			m.analyse()
-			m.n = copy(m.low, m.low[humHop:])
+			m.n = copy(m.low, m.low[2*humHop:])
 		}
 	}
 }
 
-// analyse takes the window in low into the group.
+// analyse takes both windows in low into the group.
 func (m *Hum) analyse() {
-	for i, w := range humWindow() {
-		m.x[i] = w * float64(m.low[i])
+	a, b := m.low[:humN], m.low[humHop:]
+	if humPlan().Powers(m.powers[0], m.powers[1], a, b, humWindow(), m.work) {
+		m.take(m.powers[0])
+		m.take(m.powers[1])
+		return
 	}
-	humTransform().Forward(m.bins, m.x)
-	if b := m.bins[1]; !(math.Abs(real(b))+math.Abs(imag(b)) < 1e6) {
-		return // a window with samples that are no numbers
+	// In one of them are samples that are no numbers.
+	m.analyseOne(a)
+	m.analyseOne(b)
+}
+
+func (m *Hum) analyseOne(window []float32) {
+	if humPlan().Powers(m.powers[0], nil, window, nil, humWindow(), m.work) {
+		m.take(m.powers[0])
 	}
-	for k := range m.least[0] {
-		b := m.bins[k]
-		p := float32(real(b)*real(b) + imag(b)*imag(b))
+}
+
+// take takes the powers of a window into the group.
+func (m *Hum) take(powers []float32) {
+	for k, p := range powers {
 		for _, l := range m.least {
 			if p < l[k] {
 				p, l[k] = l[k], p
@@ -351,16 +362,23 @@ func (m *Hum) line(p []float32, scale, hz, off float64) (Harmonic, bool) {
 
 // Reading tells what hum there is so far.
 func (m *Hum) Reading() HumReading {
-	r := HumReading{Known: m.windows >= humKnown}
+	c := *m
+	single := m.n >= humN // a window that still waits for its fellow
+	r := HumReading{Known: m.windows >= humKnown || single && m.windows == humKnown-1}
 	if !r.Known {
 		return r
 	}
-	c := *m
 	for i := range c.least {
 		c.least[i] = slices.Clone(m.least[i])
 	}
 	for i := range c.sum {
 		c.sum[i] = slices.Clone(m.sum[i])
+	}
+	if single {
+		c.analyseOne(c.low[:humN])
+		if r.Known = c.windows >= humKnown; !r.Known {
+			return r
+		}
 	}
 	if c.inGroup >= humKnown || c.groups == 0 {
 		c.endGroup()

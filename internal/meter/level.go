@@ -3,6 +3,7 @@ package meter
 import (
 	"math"
 
+	"tidemark/internal/kernel"
 	"tidemark/internal/unit"
 )
 
@@ -30,9 +31,9 @@ type LevelReading struct {
 }
 
 // levelGroup is the grid, counted from the start of each hop, on which sums
-// are made: a group is always added up whole and in the same order, so that
+// are made, 5 ms at 96 kHz: a group is always added up whole and in the same order, so that
 // the cut into blocks cannot change a bit of the result.
-const levelGroup = 64
+const levelGroup = 480
 
 // levelSpareHops is the room for hops that a new Level starts with: a minute.
 const levelSpareHops = 600
@@ -119,7 +120,7 @@ func (m *Level) addGroup(x []float32) {
 	if !m.hasLast {
 		before = 0
 	}
-	s := levelSums(x, before)
+	s := sumsOf(x, before)
 	if math.IsNaN(s.square) || math.IsInf(s.square, 0) {
 		// Finite samples cannot overflow the sum of their squares.
 		m.addBadGroup(x)
@@ -154,7 +155,7 @@ func (m *Level) addBadGroup(x []float32) {
 		if !m.hasLast {
 			before = 0
 		}
-		s := levelSums(good[:n], before)
+		s := sumsOf(good[:n], before)
 		m.last, m.hasLast = good[n-1], true
 		if s.peak > m.hop.peak {
 			m.hop.peak = s.peak
@@ -175,42 +176,10 @@ type groupSums struct {
 	peak              float32
 }
 
-// levelSums adds up a group of at most levelGroup samples; before is the
-// sample before it. Two running sums side by side keep the processor's adders
-// busy; they meet in a fixed order.
-func levelSums(x []float32, before float32) groupSums {
-	var s, q0, q1, d0, d1 float64
-	var top uint32
-	last := float64(before)
-	for ; len(x) >= 4; x = x[4:] {
-		v := (*[4]float32)(x)
-		// The bits of |x| order as |x| does.
-		top = max(top, max(
-			max(magnitudeBits(v[0]), magnitudeBits(v[1])),
-			max(magnitudeBits(v[2]), magnitudeBits(v[3]))))
-		a, b, c, d := float64(v[0]), float64(v[1]), float64(v[2]), float64(v[3])
-		s += (a + b) + (c + d)
-		q0 += a*a + b*b
-		q1 += c*c + d*d
-		last = a - last
-		d0 += last * last
-		a = b - a
-		d1 += a * a
-		b = c - b
-		d0 += b * b
-		c = d - c
-		d1 += c * c
-		last = d
-	}
-	for _, v := range x {
-		top = max(top, magnitudeBits(v))
-		a := float64(v)
-		s += a
-		q0 += a * a
-		d0 += (a - last) * (a - last)
-		last = a
-	}
-	return groupSums{s, q0 + q1, d0 + d1, math.Float32frombits(top)}
+// sumsOf adds up a group; before is the sample before it.
+func sumsOf(x []float32, before float32) groupSums {
+	sum, square, diff, top := kernel.Sums(x, before)
+	return groupSums{sum, square, diff, math.Float32frombits(top)}
 }
 
 // magnitudeBits are the bits of |x|; they order as |x| does, infinities and

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"tidemark/internal/kernel"
 )
 
 // Onset is the beginning of a hit or note.
@@ -85,9 +87,17 @@ func (m *Onsets) Measure(x []float32) {
 
 // scan looks at the hops of buf[lo:hi]; samples are there up to end.
 func (m *Onsets) scan(lo, hi, end int) {
-	for i := lo + int(m.known-m.hops)*m.hop; i+m.hop <= end; i += m.hop {
-		m.e[m.known&(onsetHops-1)] = m.energy(i)
-		m.known++
+	if i := lo + int(m.known-m.hops)*m.hop; i+m.hop <= end {
+		var energies [onsetHops]float32
+		e := energies[:(end-i)/m.hop]
+		kernel.Tilted(e, m.win.buf[i-1:end], m.hop, onsetTilt)
+		for _, v := range e {
+			if !(v < 1e12) { // NaN and nonsense begin nothing
+				v = 0
+			}
+			m.e[m.known&(onsetHops-1)] = float64(v) / float64(m.hop)
+			m.known++
+		}
 	}
 	for i := lo; i+m.hop <= hi; i += m.hop {
 		h := m.hops
@@ -103,27 +113,6 @@ func (m *Onsets) scan(lo, hi, end int) {
 		m.slow = m.fade*m.slow + (1-m.fade)*m.at(h)
 		m.hops++
 	}
-}
-
-// energy is the mean square of the emphasised hop at buf[i].
-func (m *Onsets) energy(i int) float64 {
-	var a, b float32
-	x := m.win.buf[i-1 : i+m.hop]
-	k := 1
-	for ; k+1 < len(x); k += 2 {
-		u, v := x[k]-onsetTilt*x[k-1], x[k+1]-onsetTilt*x[k]
-		a += u * u
-		b += v * v
-	}
-	if k < len(x) {
-		u := x[k] - onsetTilt*x[k-1]
-		a += u * u
-	}
-	e := float64(a+b) / float64(m.hop)
-	if !(e < 1e12) { // NaN and nonsense begin nothing
-		return 0
-	}
-	return e
 }
 
 // at is the energy of a hop; 0 where it is not known yet.

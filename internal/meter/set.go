@@ -67,6 +67,7 @@ func NewSet(f sound.Format, opt Options) *Set {
 	if f.Channels == 2 {
 		s.stereo = NewStereo(f.RateHz)
 	}
+	work := &workSpace{}
 	for c := range s.channels {
 		low := newLowSound(f.RateHz)
 		s.channels[c] = channelMeters{
@@ -77,8 +78,8 @@ func NewSet(f sound.Format, opt Options) *Set {
 			dropout:  NewDropout(f.RateHz),
 			onset:    NewOnset(f.RateHz),
 			click:    NewClick(f.RateHz),
-			hum:      newHum(f.RateHz, opt.Mains, low),
-			spectrum: newSpectrum(f.RateHz, low),
+			hum:      newHum(f.RateHz, opt.Mains, low, work),
+			spectrum: newSpectrum(f.RateHz, low, work),
 			bits:     newBitsOf(f),
 		}
 	}

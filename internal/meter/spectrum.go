@@ -3,9 +3,10 @@ package meter
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 
-	"tidemark/internal/fourier"
+	"tidemark/internal/kernel"
 	"tidemark/internal/unit"
 )
 
@@ -56,10 +57,10 @@ type Spectrum struct {
 }
 
 // NewSpectrum makes a meter for a rate, and panics on one under 2 kHz.
-func NewSpectrum(rateHz int) *Spectrum { return newSpectrum(rateHz, nil) }
+func NewSpectrum(rateHz int) *Spectrum { return newSpectrum(rateHz, nil, &workSpace{}) }
 
 // newSpectrum makes a meter that is handed the low part of the sound, or makes its own.
-func newSpectrum(rateHz int, low *lowSound) *Spectrum {
+func newSpectrum(rateHz int, low *lowSound, work *workSpace) *Spectrum {
 	if rateHz < 2000 {
 		panic(fmt.Sprintf("meter: spectrum of rate %d Hz", rateHz))
 	}
@@ -74,7 +75,7 @@ func newSpectrum(rateHz int, low *lowSound) *Spectrum {
 	for 12*n < rateHz {
 		n *= 2
 	}
-	m.high, m.low = newBandFrames(n), newBandFrames(lowN)
+	m.high, m.low = newBandFrames(n, work), newBandFrames(lowN, work)
 	return m
 }
 
@@ -104,15 +105,16 @@ func (m *Spectrum) Reading() SpectrumReading {
 	dec := m.sound.dec
 
 	var r SpectrumReading
+	highBins, lowBins := high.bins(), low.bins()
 	lowHz := float64(m.rate) / float64(dec.factor())
 	for x := lowestBand; x <= m.top; x++ {
 		b := Band{NominalHz: nominals[x-lowestBand], CenterHz: bandHz(x)}
 		if frames > 0 {
 			var power float64
 			if x >= firstHigh {
-				power = high.band(b.CenterHz, float64(m.rate), nil)
+				power = high.band(highBins, b.CenterHz, float64(m.rate), nil)
 			} else {
-				power = low.band(b.CenterHz, lowHz, dec.gain) * float64(dec.factor())
+				power = low.band(lowBins, b.CenterHz, lowHz, dec.gain) * float64(dec.factor())
 			}
 			b.Level = unit.MeanSquare(power / float64(frames))
 		}
@@ -121,21 +123,32 @@ func (m *Spectrum) Reading() SpectrumReading {
 	return r
 }
 
-// bandFrames adds up the power spectra of overlapping windows.
+// workSpace is room for one transform at a time, whoever makes it: the meters of a
+// Set take turns, so that the room stays in the processor's cache.
+type workSpace struct{ room []kernel.Lanes }
+
+// of is room for transforms of a plan.
+func (w *workSpace) of(p *kernel.PowerPlan) []kernel.Lanes {
+	if need := p.NewWork(); len(need) > len(w.room) {
+		w.room = need
+	}
+	return w.room
+}
+
+// bandFrames adds up the power spectra of overlapping windows, two at a time.
 type bandFrames struct {
 	shape  *bandShape
-	buf    []float32
+	work   []kernel.Lanes // shared by the meters of one Set, for the time of a call
+	buf    []float32      // two windows, of which the second begins three quarters later
 	n      int
-	frames int64 // samples taken in
-	x      []float64
-	bins   []complex128
-	power  []float64 // Σ|X[k]|²
+	frames int64     // samples taken in
+	power  []float64 // Σ|X[k]|², in the plan's order
 }
 
 // bandShape is what windows of one length share.
 type bandShape struct {
-	fft    *fourier.Real
-	window []float64
+	plan   *kernel.PowerPlan
+	window []float32
 }
 
 var bandShapes sync.Map // of *bandShape by length
@@ -146,22 +159,24 @@ func shapeOf(n int) *bandShape {
 	if s, ok := bandShapes.Load(n); ok {
 		return s.(*bandShape)
 	}
-	s := &bandShape{fft: fourier.NewReal(n), window: make([]float64, n)}
+	s := &bandShape{plan: kernel.NewPowerPlan(n), window: make([]float32, n)}
 	lap := n / 4
 	for i := range s.window {
 		s.window[i] = 1
 		if e := min(i, n-1-i); e < lap {
 			q := math.Sin(math.Pi / 2 * (float64(e) + 0.5) / float64(lap))
-			s.window[i] = math.Sin(math.Pi / 2 * q * q)
+			s.window[i] = float32(math.Sin(math.Pi / 2 * q * q))
 		}
 	}
 	kept, _ := bandShapes.LoadOrStore(n, s)
 	return kept.(*bandShape)
 }
 
-func newBandFrames(n int) *bandFrames {
+func newBandFrames(n int, work *workSpace) *bandFrames {
 	// The first window begins a quarter early, so that the first sample counts in full.
-	return &bandFrames{shape: shapeOf(n), buf: make([]float32, n), n: n / 4, x: make([]float64, n), bins: make([]complex128, n/2+1), power: make([]float64, n/2+1)}
+	f := &bandFrames{shape: shapeOf(n), buf: make([]float32, n+3*n/4), n: n / 4, power: make([]float64, n)}
+	f.work = work.of(f.shape.plan)
+	return f
 }
 
 func (f *bandFrames) measure(x []float32) {
@@ -171,54 +186,57 @@ func (f *bandFrames) measure(x []float32) {
 		x = x[k:]
 		if f.n += k; f.n == len(f.buf) {
 			f.add()
-			f.n = copy(f.buf, f.buf[len(f.buf)-len(f.buf)/4:])
+			f.n = copy(f.buf, f.buf[len(f.buf)-len(f.shape.window)/4:])
 		}
 	}
 }
 
-// add adds the power spectrum of the window in buf.
+// add adds the power spectra of both windows in buf. One with samples that are no
+// numbers is left out.
 func (f *bandFrames) add() {
-	for i, w := range f.shape.window {
-		f.x[i] = w * float64(f.buf[i])
-	}
-	f.shape.fft.Forward(f.bins, f.x)
-	if b := f.bins[1]; !(math.Abs(real(b))+math.Abs(imag(b)) < 1e12) {
-		return // samples that are no numbers
-	}
-	for k, b := range f.bins[:len(f.power)] {
-		f.power[k] += real(b)*real(b) + imag(b)*imag(b)
+	n := len(f.shape.window)
+	a, b := f.buf[:n], f.buf[len(f.buf)-n:]
+	if !f.shape.plan.Add(f.power, a, b, f.shape.window, f.work) {
+		f.shape.plan.Add(f.power, a, nil, f.shape.window, f.work)
+		f.shape.plan.Add(f.power, b, nil, f.shape.window, f.work)
 	}
 }
 
 // apart is a copy that goes its own way.
 func (f *bandFrames) apart() *bandFrames {
 	c := *f
-	c.buf = append([]float32(nil), f.buf...)
-	c.power = append([]float64(nil), f.power...)
-	c.x, c.bins = make([]float64, len(f.x)), make([]complex128, len(f.bins))
+	c.buf, c.power = slices.Clone(f.buf), slices.Clone(f.power)
 	return &c
+}
+
+// bins are the powers by bin.
+func (f *bandFrames) bins() []float64 {
+	b := make([]float64, len(f.shape.window)/2+1)
+	f.shape.plan.Fold(b, f.power)
+	return b
 }
 
 // ended is a copy in which the last samples count in full.
 func (f *bandFrames) ended() *bandFrames {
 	c := f.apart()
-	c.measure(make([]float32, len(c.buf)))
+	c.measure(make([]float32, 2*len(c.buf))) // until the last sample has left the laps
 	return c
 }
 
-// band is Σx² of the band around center at the sample rate; gain, if given, is
+// band is Σx² of the band around center at the sample rate, from the powers of the
+// bins; gain, if given, is
 // the gain of a filter before it at a frequency in parts of the rate.
-func (f *bandFrames) band(center, rate float64, gain func(float64) float64) float64 {
-	n := float64(len(f.buf))
+func (f *bandFrames) band(bins []float64, center, rate float64, gain func(float64) float64) float64 {
+	n := float64(len(f.shape.window))
 	half := math.Pow(10, 0.05)
 	lo, hi := center/half*n/rate, center*half*n/rate // in bins
 	var sum float64
-	for k := max(int(lo-0.5), 1); k < len(f.power) && float64(k)-0.5 < hi; k++ {
+	for k := max(int(lo-0.5), 1); k < len(bins) && float64(k)-0.5 < hi; k++ {
 		share := min(float64(k)+0.5, hi) - max(float64(k)-0.5, lo)
 		if share <= 0 {
 			continue
 		}
-		p := f.power[k] * share
+		p := bins[k] * share
 		if gain != nil {
 			g := gain(float64(k) / n)
 			p /= g * g

@@ -2,7 +2,9 @@ package meter
 
 import (
 	"math"
+	"slices"
 
+	"tidemark/internal/kernel"
 	"tidemark/internal/unit"
 )
 
@@ -72,6 +74,10 @@ func NewTruePeak(rateHz int, kind Interpolator) *TruePeak {
 func (m *TruePeak) Measure(x []float32) {
 	for len(x) > 0 {
 		if m.pendingN == 0 && len(x) >= peakGroup {
+			if k := m.harmlessGroups(x); k > 0 {
+				x = x[k*peakGroup:]
+				continue
+			}
 			m.addGroup((*[peakGroup]float32)(x), peakGroup)
 			x = x[peakGroup:]
 			continue
@@ -84,6 +90,25 @@ func (m *TruePeak) Measure(x []float32) {
 			m.addGroup(&m.pending, peakGroup)
 		}
 	}
+}
+
+// peakSpan is how many groups are looked at together at most.
+const peakSpan = 16
+
+// harmlessGroups takes the next groups of x at one go if nothing in them can
+// change the reading, as most stretches of a recording cannot, and returns how
+// many it took: what addGroup would have done group by group.
+func (m *TruePeak) harmlessGroups(x []float32) int {
+	k := min(len(x)/peakGroup, peakSpan)
+	harmless := m.harmless(false)
+	if m.exhaustive || slices.Max(m.beforeTops[:]) > harmless || kernel.MaxAbs(x[:k*peakGroup]) > harmless {
+		return 0
+	}
+	m.frames += int64(k * peakGroup)
+	last := x[k*peakGroup-peakMostTaps:]
+	m.before = [peakMostTaps]float32(last)
+	kernel.Tops(m.beforeTops[:], last)
+	return k
 }
 
 // addGroup takes a group, of which the first frames count.
@@ -126,14 +151,7 @@ const oneBits = 0x3f800000
 // peakTops are the magnitude bits of the largest samples: of each run, behind
 // room for those of the runs before the group, and of the whole group.
 func peakTops(x *[peakGroup]float32) (tops [peakBefore + peakRuns]uint32, top uint32) {
-	for k := range peakRuns {
-		r := (*[peakRun]float32)(x[k*peakRun:])
-		t := max(
-			max(magnitudeBits(r[0]), magnitudeBits(r[1]), magnitudeBits(r[2]), magnitudeBits(r[3])),
-			max(magnitudeBits(r[4]), magnitudeBits(r[5]), magnitudeBits(r[6]), magnitudeBits(r[7])))
-		tops[peakBefore+k] = t
-		top = max(top, t)
-	}
+	top = kernel.Tops(tops[peakBefore:], x[:])
 	return tops, top
 }
 
@@ -157,6 +175,9 @@ func (m *TruePeak) interpolate(x *[peakGroup]float32, tops *[peakBefore + peakRu
 	var w [peakMostTaps + peakGroup]float32
 	copy(w[:], m.before[:])
 	copy(w[peakMostTaps:], x[:])
+	if f.all != nil && !m.exhaustive && kernel.FIRMax(w[peakMostTaps+1-f.length:], f.all, f.length) <= math.Float32bits(m.limit(over)) {
+		return over
+	}
 	for k := range peakRuns {
 		near := max(tops[k], tops[k+1], tops[k+2], tops[k+3])
 		if near <= harmless && !m.exhaustive {

@@ -1,6 +1,10 @@
 package meter
 
-import "math"
+import (
+	"math"
+
+	"tidemark/internal/kernel"
+)
 
 // Interpolator chooses how true peak sees between the samples.
 type Interpolator uint8
@@ -37,6 +41,9 @@ type peakFilter struct {
 	length int // taps in a phase: 12 or 24; 0: no interpolation
 	delay  int // frames from the place of a value back from the newest sample that it needs
 	phases []peakPhase
+	// all are the taps of all phases in a row where the processor computes every
+	// value of a group faster than it finds out which of them matter; else nil.
+	all []float32
 	// harmless is 1 over the largest Σ|taps| of a phase (at least 1): no value
 	// exceeds max|x|/harmless.
 	harmless float32
@@ -82,6 +89,11 @@ func newPeakFilter(rateHz int, kind Interpolator) peakFilter {
 		f.phases = append(f.phases, p)
 	}
 	f.harmless = 1 / (gain * peakSlack)
+	if kernel.Path() != "portable" {
+		for i := range f.phases {
+			f.all = append(f.all, f.phases[i].taps[:f.length]...)
+		}
+	}
 	return f
 }
 
