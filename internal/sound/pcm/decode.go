@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"math"
 
+	"tidemark/internal/kernel"
 	"tidemark/internal/sound"
 )
 
@@ -32,23 +33,84 @@ func (l Layout) Decode(dst [][]float32, src []byte) {
 	if len(src) != frames*stride {
 		panic("pcm: Decode wants as many bytes as frames × channels × sample bytes")
 	}
-	if l.Encoding == sound.Integer && !l.BigEndian && channels <= 2 {
-		switch {
-		case l.Bytes == 3 && channels == 2:
-			stereo24(dst[0], dst[1], src)
-			return
-		case l.Bytes == 2 && channels == 2:
-			stereo16(dst[0], dst[1], src)
-			return
-		}
+	if channels <= 2 && l.few(dst, src) {
+		return
 	}
 	tile := max(tileBytes/stride, 1)
 	for at := 0; at < frames; at += tile {
 		end := min(at+tile, frames)
-		for c := range dst {
+		c := l.fours(dst, at, end, src[at*stride:end*stride], stride)
+		for ; c < channels; c++ {
 			l.channel(dst[c][at:end], src[at*stride+c*l.Bytes:end*stride], stride)
 		}
 	}
+}
+
+// few decodes one channel or two where there is a kernel for them.
+func (l Layout) few(dst [][]float32, src []byte) (done bool) {
+	type kind struct {
+		float bool
+		bytes int
+		big   bool
+	}
+	is := kind{l.Encoding == sound.Float, l.Bytes, l.BigEndian}
+	if len(dst) == 1 {
+		switch is {
+		case kind{false, 3, false}:
+			kernel.Decode24(dst[0], src)
+		case kind{false, 3, true}:
+			kernel.Decode24Big(dst[0], src)
+		case kind{false, 2, false}:
+			kernel.Decode16(dst[0], src)
+		case kind{false, 2, true}:
+			kernel.Decode16Big(dst[0], src)
+		case kind{true, 4, false}:
+			kernel.DecodeFloat(dst[0], src)
+		default:
+			return false
+		}
+		return true
+	}
+	switch is {
+	case kind{false, 3, false}:
+		kernel.Decode24Stereo(dst[0], dst[1], src)
+	case kind{false, 3, true}:
+		kernel.Decode24StereoBig(dst[0], dst[1], src)
+	case kind{false, 2, false}:
+		kernel.Decode16Stereo(dst[0], dst[1], src)
+	case kind{false, 2, true}:
+		kernel.Decode16StereoBig(dst[0], dst[1], src)
+	case kind{true, 4, false}:
+		kernel.DecodeFloatStereo(dst[0], dst[1], src)
+	default:
+		return false
+	}
+	return true
+}
+
+// fours decodes as many channels from the first on as kernels take, four at a
+// time, and returns how many: frames at to end, the bytes of which are src.
+func (l Layout) fours(dst [][]float32, at, end int, src []byte, stride int) (channels int) {
+	float := l.Encoding == sound.Float
+	if float && (l.Bytes != 4 || l.BigEndian) || !float && l.Bytes != 3 {
+		return 0
+	}
+	for ; channels+4 <= len(dst); channels += 4 {
+		var four [4][]float32
+		for i := range four {
+			four[i] = dst[channels+i][at:end]
+		}
+		from := src[channels*l.Bytes:]
+		switch {
+		case float:
+			kernel.DecodeFloatFour(&four, from, stride)
+		case l.BigEndian:
+			kernel.Decode24FourBig(&four, from, stride)
+		default:
+			kernel.Decode24Four(&four, from, stride)
+		}
+	}
+	return channels
 }
 
 // channel decodes one channel: the sample at src[0], the next stride bytes on.
@@ -59,9 +121,7 @@ func (l Layout) channel(dst []float32, src []byte, stride int) {
 			dst[i] = math.Float32frombits(binary.BigEndian.Uint32(src[at:]))
 		}
 	case l.Encoding == sound.Float && l.Bytes == 4:
-		for i, at := 0, 0; i < len(dst); i, at = i+1, at+stride {
-			dst[i] = math.Float32frombits(binary.LittleEndian.Uint32(src[at:]))
-		}
+		kernel.DecodeFloatStride(dst, src, stride)
 	case l.Encoding == sound.Float && l.BigEndian:
 		for i, at := 0, 0; i < len(dst); i, at = i+1, at+stride {
 			dst[i] = float32(math.Float64frombits(binary.BigEndian.Uint64(src[at:])))
@@ -79,12 +139,9 @@ func (l Layout) channel(dst []float32, src []byte, stride int) {
 			dst[i] = float32(int32(binary.LittleEndian.Uint32(src[at:]))) * scale32
 		}
 	case l.Bytes == 3 && l.BigEndian:
-		for i, at := 0, 0; i < len(dst); i, at = i+1, at+stride {
-			s := src[at : at+3 : at+3]
-			dst[i] = float32(int32(uint32(s[0])<<24|uint32(s[1])<<16|uint32(s[2])<<8)) * scale32
-		}
+		kernel.Decode24BigStride(dst, src, stride)
 	case l.Bytes == 3:
-		stride24(dst, src, stride)
+		kernel.Decode24Stride(dst, src, stride)
 	case l.Bytes == 2 && l.BigEndian:
 		for i, at := 0, 0; i < len(dst); i, at = i+1, at+stride {
 			dst[i] = float32(int16(binary.BigEndian.Uint16(src[at:]))) * scale16
@@ -101,46 +158,5 @@ func (l Layout) channel(dst []float32, src []byte, stride int) {
 		for i, at := 0, 0; i < len(dst); i, at = i+1, at+stride {
 			dst[i] = float32(int8(src[at])) * scale8
 		}
-	}
-}
-
-// stride24 loads four bytes for each sample of three and shifts the neighbour's
-// out; only the last sample of src, which has no neighbour, is put together.
-func stride24(dst []float32, src []byte, stride int) {
-	i, at := 0, 0
-	for ; i < len(dst) && at+4 <= len(src); i, at = i+1, at+stride {
-		dst[i] = float32(int32(binary.LittleEndian.Uint32(src[at:])<<8)) * scale32
-	}
-	for ; i < len(dst); i, at = i+1, at+stride {
-		s := src[at : at+3 : at+3]
-		dst[i] = float32(int32(uint32(s[0])<<8|uint32(s[1])<<16|uint32(s[2])<<24)) * scale32
-	}
-}
-
-// stereo24 takes both samples of a frame from one load of eight bytes.
-func stereo24(l, r []float32, src []byte) {
-	i := 0
-	r = r[:len(l)]
-	for ; i < len(l) && len(src) >= 8; i++ {
-		x := binary.LittleEndian.Uint64(src)
-		l[i] = float32(int32(uint32(x)<<8)) * scale32
-		r[i] = float32(int32(uint32(x>>16)&^0xFF)) * scale32
-		src = src[6:]
-	}
-	for ; i < len(l); i++ {
-		s := src[:6]
-		l[i] = float32(int32(uint32(s[0])<<8|uint32(s[1])<<16|uint32(s[2])<<24)) * scale32
-		r[i] = float32(int32(uint32(s[3])<<8|uint32(s[4])<<16|uint32(s[5])<<24)) * scale32
-		src = src[6:]
-	}
-}
-
-// stereo16 takes both samples of a frame from one load of four bytes.
-func stereo16(l, r []float32, src []byte) {
-	r = r[:len(l)]
-	for i := range l {
-		x := binary.LittleEndian.Uint32(src[4*i:])
-		l[i] = float32(int16(x)) * scale16
-		r[i] = float32(int16(x>>16)) * scale16
 	}
 }

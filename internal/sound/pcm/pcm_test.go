@@ -46,7 +46,7 @@ func TestFastLoopsAgreeWithThePlainWay(t *testing.T) {
 	}
 	random := rand.New(rand.NewPCG(1, 2))
 	for _, l := range layouts {
-		for _, channels := range []int{1, 2, 3, 64} {
+		for _, channels := range []int{1, 2, 3, 5, 64} {
 			for _, frames := range []int{0, 1, 2, 3, 700, 20011 / channels} {
 				t.Run(fmt.Sprintf("%+v, %d channels, %d frames", l, channels, frames), func(t *testing.T) {
 					src := make([]byte, frames*channels*l.Bytes)
@@ -75,6 +75,21 @@ func TestFastLoopsAgreeWithThePlainWay(t *testing.T) {
 						t.Fatal("encoding what was decoded gave other bytes")
 					}
 				})
+			}
+		}
+	}
+}
+
+func TestDecodingAllocatesNothing(t *testing.T) {
+	for _, l := range []Layout{{Bytes: 3}, {Bytes: 3, BigEndian: true}, {Bytes: 2}, {Encoding: sound.Float, Bytes: 4}} {
+		for _, channels := range []int{1, 2, 9} {
+			dst := make([][]float32, channels)
+			for c := range dst {
+				dst[c] = make([]float32, 100)
+			}
+			src := make([]byte, 100*channels*l.Bytes)
+			if got := testing.AllocsPerRun(10, func() { l.Decode(dst, src) }); got != 0 {
+				t.Errorf("%+v, %d channels: %v allocations", l, channels, got)
 			}
 		}
 	}
