@@ -93,15 +93,15 @@ func TestGatesOnTones(t *testing.T) {
 		const derived = "derived: gated mean of " + bs1770 + "; tolerance of EBU Tech 3341 v4"
 		got := stereo(step{DBFS: -23, Seconds: 10}, step{DBFS: -50, Seconds: 30})
 		row("10 s at −23 dBFS, 30 s at −50", derived, -23.06, 0.1, got)
-		within, under := stereo(step{DBFS: -20, Seconds: 60}, step{DBFS: -29.5, Seconds: 6}), stereo(step{DBFS: -20, Seconds: 60}, step{DBFS: -31, Seconds: 6})
-		row("60 s at −20 dBFS, 6 s within the relative gate", derived, 10*math.Log10((60+6*math.Pow(10, -0.95))/66)-19.993, 0.1, within)
-		row("60 s at −20 dBFS, 6 s under the relative gate", derived, -19.993, 0.1, under)
+		within, under := stereo(step{DBFS: -20, Seconds: 20}, step{DBFS: -29.5, Seconds: 2}), stereo(step{DBFS: -20, Seconds: 20}, step{DBFS: -31, Seconds: 2})
+		row("20 s at −20 dBFS, 2 s within the relative gate", derived, 10*math.Log10((20+2*math.Pow(10, -0.95))/22)-19.993, 0.1, within)
+		row("20 s at −20 dBFS, 2 s under the relative gate", derived, -19.993, 0.1, under)
 		quiet := stereo(step{DBFS: -69.9, Seconds: 2})
 		row("just above the absolute gate", derived, -69.893, 0.1, quiet)
 		if rate == 48000 { // last values; ungated the first would be −29.02
 			wantNear(t, "10 s at −23 and 30 s at −50 dBFS", got, -23.06, 0.005)
-			wantNear(t, "within the relative gate", within, -20.351, 0.002)
-			wantNear(t, "under the relative gate", under, -19.998, 0.01)
+			wantNear(t, "within the relative gate", within, -20.335, 0.002)
+			wantNear(t, "under the relative gate", under, -20.023, 0.002)
 			wantNear(t, "above the absolute gate", quiet, -69.893, 0.005)
 		}
 

@@ -19,12 +19,11 @@ func TestTech3342Range(t *testing.T) {
 		levels []float64
 		want   float64
 		last   float64
-		twice  float64 // last value when played twice
 	}{
-		{1, "−20, −30 dBFS", []float64{-20, -30}, 10, 10.000, 10.000},
-		{2, "−20, −15 dBFS", []float64{-20, -15}, 5, 5.000, 5.000},
-		{3, "−40, −20 dBFS", []float64{-40, -20}, 20, 20.000, 20.000},
-		{4, "−50, −35, −20, −35, −50 dBFS", []float64{-50, -35, -20, -35, -50}, 15, 15.000, 15.000},
+		{1, "−20, −30 dBFS", []float64{-20, -30}, 10, 10.000},
+		{2, "−20, −15 dBFS", []float64{-20, -15}, 5, 5.000},
+		{3, "−40, −20 dBFS", []float64{-40, -20}, 20, 20.000},
+		{4, "−50, −35, −20, −35, −50 dBFS", []float64{-50, -35, -20, -35, -50}, 15, 15.000},
 	} {
 		for _, rate := range standardRates {
 			var steps []step
@@ -46,8 +45,11 @@ func TestTech3342Range(t *testing.T) {
 			}
 			m := playSteps(rate, nil, steps, steps)
 			row("", source, number(m.Reading().Range), c.last)
+			if rate != 48000 {
+				continue
+			}
 			playStepsTo(m, rate, nil, steps, steps)
-			row(", played twice", "derived: a programme heard twice has the range of one, "+source, number(m.Reading().Range), c.twice)
+			row(", played twice", "derived: a programme heard twice has the range of one, "+source, number(m.Reading().Range), c.last)
 		}
 	}
 }
