@@ -223,14 +223,16 @@ func FuzzNumber(f *testing.F) {
 		if !n.ok {
 			return
 		}
-		text := fmt.Sprint(n.list[0])
-		switch last := n.list[len(n.list)-1]; {
-		case last != n.list[0] && len(n.list) == 2:
-			text = fmt.Sprintf("%d/%d", n.list[0], last)
-		case last != n.list[0]:
-			text = fmt.Sprintf("%d-%d", n.list[0], last)
-		case len(n.list) == 2: // two sides of one number
+		var each []string
+		for _, k := range n.list {
+			each = append(each, fmt.Sprint(k))
+		}
+		text := strings.Join(each, "/")
+		switch first, last := n.list[0], n.list[len(n.list)-1]; {
+		case len(n.list) == 2 && last == first: // two sides of one number
 			text = fmt.Sprintf("%dL/%dR", last, last)
+		case len(n.list) > 2 && last-first == len(n.list)-1:
+			text = fmt.Sprintf("%d-%d", first, last)
 		}
 		if again := parseNumber(text); !slices.Equal(again.list, n.list) {
 			t.Errorf("%q: got %v as %q, want %v", cell, again.list, text, n.list)

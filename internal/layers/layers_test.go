@@ -33,6 +33,7 @@ signal     : unit sound                                        # made-up sound, 
 statistics : unit                                              # what a count of answers is worth: numbers only
 conform    :                                                   # test support: published values and the page of them
 band       : unit sound signal model                           # the demo session
+properties :                                                   # no code: tests of what holds for any sound, over the whole engine
 crosscheck :                                                   # tests alone: the meters beside what others wrote
 `
 
