@@ -2,13 +2,16 @@ package kernel
 
 import "fmt"
 
-// Decimate filters sound and keeps one value in step:
+// Decimate filters sound with taps that read the same backwards and keeps one
+// value in step. With n = len(taps) and h = n/2,
 //
-//	dst[k] = Σ taps[j]·x[k·step+j]
+//	dst[k] = Σ taps[j]·(x[k·step+j] + x[k·step+n−1−j])   over j = 0 … h−1
+//	         + taps[h]·x[k·step+h]                         where n is odd
 //
-// in eight float32 lanes, by j, that meet as ((0+1)+(2+3))+((4+5)+(6+7)). x holds at least
-// (len(dst)−1)·step + len(taps) samples. Decimate panics when it holds fewer, and on
-// a step below 1. Without taps all values are 0.
+// in eight float32 lanes, by j, the middle by h, that meet as
+// ((0+1)+(2+3))+((4+5)+(6+7)). The second half of the taps is not looked at. x holds at
+// least (len(dst)−1)·step + n samples. Decimate panics when it holds fewer, and on a
+// step below 1. Without taps all values are 0.
 func Decimate(dst, x, taps []float32, step int) {
 	if step < 1 {
 		panic("kernel: Decimate wants a step of a sample or more")
@@ -25,24 +28,68 @@ func Decimate(dst, x, taps []float32, step int) {
 }
 
 func decimate(dst, x, taps []float32, step int) {
+	n := len(taps)
+	h := n / 2
 	for k := range dst {
-		w, t := x[k*step:], taps
-		var s [8]float32
-		for ; len(t) >= 8 && len(w) >= 8; t, w = t[8:], w[8:] {
-			t, w := (*[8]float32)(t), (*[8]float32)(w)
-			s[0] += float32(t[0] * w[0])
-			s[1] += float32(t[1] * w[1])
-			s[2] += float32(t[2] * w[2])
-			s[3] += float32(t[3] * w[3])
-			s[4] += float32(t[4] * w[4])
-			s[5] += float32(t[5] * w[5])
-			s[6] += float32(t[6] * w[6])
-			s[7] += float32(t[7] * w[7])
+		w := x[k*step:][:n]
+		lo, hi, t := w[:h], w[n-h:], taps[:h]
+		var s0, s1, s2, s3, s4, s5, s6, s7 float32
+		for ; len(t) >= 8 && len(lo) >= 8 && len(hi) >= 8; t, lo, hi = t[8:], lo[8:], hi[:len(hi)-8] {
+			t, a, z := (*[8]float32)(t), (*[8]float32)(lo), (*[8]float32)(hi[len(hi)-8:])
+			s0 += float32(t[0] * (a[0] + z[7]))
+			s1 += float32(t[1] * (a[1] + z[6]))
+			s2 += float32(t[2] * (a[2] + z[5]))
+			s3 += float32(t[3] * (a[3] + z[4]))
+			s4 += float32(t[4] * (a[4] + z[3]))
+			s5 += float32(t[5] * (a[5] + z[2]))
+			s6 += float32(t[6] * (a[6] + z[1]))
+			s7 += float32(t[7] * (a[7] + z[0]))
 		}
-		for j, v := range t {
-			s[j&7] += float32(v * w[j])
+		// Pairs that are left, and the sample in the middle, without leaving registers.
+		switch z := len(hi) - 1; len(t) {
+		case 7:
+			s6 += float32(t[6] * (lo[6] + hi[z-6]))
+			fallthrough
+		case 6:
+			s5 += float32(t[5] * (lo[5] + hi[z-5]))
+			fallthrough
+		case 5:
+			s4 += float32(t[4] * (lo[4] + hi[z-4]))
+			fallthrough
+		case 4:
+			s3 += float32(t[3] * (lo[3] + hi[z-3]))
+			fallthrough
+		case 3:
+			s2 += float32(t[2] * (lo[2] + hi[z-2]))
+			fallthrough
+		case 2:
+			s1 += float32(t[1] * (lo[1] + hi[z-1]))
+			fallthrough
+		case 1:
+			s0 += float32(t[0] * (lo[0] + hi[z]))
 		}
-		dst[k] = meet8(&s)
+		if n&1 != 0 {
+			v := float32(taps[h] * w[h])
+			switch len(t) {
+			case 0:
+				s0 += v
+			case 1:
+				s1 += v
+			case 2:
+				s2 += v
+			case 3:
+				s3 += v
+			case 4:
+				s4 += v
+			case 5:
+				s5 += v
+			case 6:
+				s6 += v
+			case 7:
+				s7 += v
+			}
+		}
+		dst[k] = ((s0 + s1) + (s2 + s3)) + ((s4 + s5) + (s6 + s7))
 	}
 }
 

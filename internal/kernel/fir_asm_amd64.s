@@ -22,8 +22,18 @@ DATA firTail<>+56(SB)/4, $0x00000000
 DATA firTail<>+60(SB)/4, $0x00000000
 GLOBL firTail<>(SB), RODATA|NOPTR, $64
 
+DATA firBackwards<>+0(SB)/4, $0x00000007
+DATA firBackwards<>+4(SB)/4, $0x00000006
+DATA firBackwards<>+8(SB)/4, $0x00000005
+DATA firBackwards<>+12(SB)/4, $0x00000004
+DATA firBackwards<>+16(SB)/4, $0x00000003
+DATA firBackwards<>+20(SB)/4, $0x00000002
+DATA firBackwards<>+24(SB)/4, $0x00000001
+DATA firBackwards<>+28(SB)/4, $0x00000000
+GLOBL firBackwards<>(SB), RODATA|NOPTR, $32
+
 // func decimateAVX2(dst []float32, x []float32, taps []float32, step int)
-// Requires: AVX
+// Requires: AVX, AVX2
 TEXT ·decimateAVX2(SB), NOSPLIT, $0-80
 	MOVQ    dst_base+0(FP), AX
 	MOVQ    dst_len+8(FP), CX
@@ -33,66 +43,101 @@ TEXT ·decimateAVX2(SB), NOSPLIT, $0-80
 	MOVQ    taps_base+48(FP), SI
 	MOVQ    taps_len+56(FP), DI
 	MOVQ    DI, R8
-	ANDQ    $0x07, R8
-	LEAQ    firTail<>+0(SB), R9
-	NEGQ    R8
-	VMOVUPS 32(R9)(R8*4), Y0
+	SHRQ    $0x01, R8
+	MOVQ    R8, R9
+	ANDQ    $0x07, R9
+	MOVQ    DI, R10
+	ANDQ    $0x01, R10
+	VMOVDQU firBackwards<>+0(SB), Y0
+	LEAQ    firTail<>+0(SB), R11
+	MOVQ    R9, R12
+	NEGQ    R12
+	VMOVUPS 32(R11)(R12*4), Y1
+	VPERMPS Y1, Y0, Y1
+	ADDQ    R10, R9
+	LEAQ    firTail<>+0(SB), R10
+	MOVQ    R9, R11
+	NEGQ    R11
+	VMOVUPS 32(R10)(R11*4), Y2
+	LEAQ    -8(DI), DI
+	SHLQ    $0x02, DI
 	CMPQ    CX, $0x04
 	JLT     done1
 
 loop1:
-	LEAQ   (DX)(BX*1), R8
-	LEAQ   (R8)(BX*1), R9
-	LEAQ   (R9)(BX*1), R10
-	VXORPS Y1, Y1, Y1
-	VXORPS Y2, Y2, Y2
+	LEAQ   (DX)(BX*1), R10
+	LEAQ   (R10)(BX*1), R11
+	LEAQ   (R11)(BX*1), R12
 	VXORPS Y3, Y3, Y3
 	VXORPS Y4, Y4, Y4
-	MOVQ   SI, R11
-	MOVQ   DI, R12
-	XORQ   R13, R13
-	CMPQ   R12, $0x08
+	VXORPS Y5, Y5, Y5
+	VXORPS Y6, Y6, Y6
+	MOVQ   R8, R13
+	XORQ   R14, R14
+	MOVQ   DI, R15
+	CMPQ   R13, $0x08
 	JLT    done2
 
 loop2:
-	VMOVUPS (R11)(R13*1), Y5
-	VMULPS  (DX)(R13*1), Y5, Y6
-	VADDPS  Y6, Y1, Y1
-	VMULPS  (R8)(R13*1), Y5, Y6
-	VADDPS  Y6, Y2, Y2
-	VMULPS  (R9)(R13*1), Y5, Y6
-	VADDPS  Y6, Y3, Y3
-	VMULPS  (R10)(R13*1), Y5, Y5
-	VADDPS  Y5, Y4, Y4
-	ADDQ    $0x00000020, R13
-	SUBQ    $0x08, R12
-	CMPQ    R12, $0x08
+	VMOVUPS (SI)(R14*1), Y7
+	VPERMPS (DX)(R15*1), Y0, Y8
+	VADDPS  (DX)(R14*1), Y8, Y8
+	VMULPS  Y8, Y7, Y8
+	VADDPS  Y8, Y3, Y3
+	VPERMPS (R10)(R15*1), Y0, Y8
+	VADDPS  (R10)(R14*1), Y8, Y8
+	VMULPS  Y8, Y7, Y8
+	VADDPS  Y8, Y4, Y4
+	VPERMPS (R11)(R15*1), Y0, Y8
+	VADDPS  (R11)(R14*1), Y8, Y8
+	VMULPS  Y8, Y7, Y8
+	VADDPS  Y8, Y5, Y5
+	VPERMPS (R12)(R15*1), Y0, Y8
+	VADDPS  (R12)(R14*1), Y8, Y8
+	VMULPS  Y8, Y7, Y8
+	VADDPS  Y8, Y6, Y6
+	ADDQ    $0x00000020, R14
+	SUBQ    $0x20, R15
+	SUBQ    $0x08, R13
+	CMPQ    R13, $0x08
 	JGE     loop2
 
 done2:
-	TESTQ      R12, R12
+	TESTQ      R9, R9
 	JZ         skip3
-	VMASKMOVPS (R11)(R13*1), Y0, Y5
-	VMASKMOVPS (DX)(R13*1), Y0, Y6
-	VMULPS     Y6, Y5, Y6
-	VADDPS     Y6, Y1, Y1
-	VMASKMOVPS (R8)(R13*1), Y0, Y6
-	VMULPS     Y6, Y5, Y6
-	VADDPS     Y6, Y2, Y2
-	VMASKMOVPS (R9)(R13*1), Y0, Y6
-	VMULPS     Y6, Y5, Y6
-	VADDPS     Y6, Y3, Y3
-	VMASKMOVPS (R10)(R13*1), Y0, Y6
-	VMULPS     Y6, Y5, Y6
-	VADDPS     Y6, Y4, Y4
+	VMASKMOVPS (SI)(R14*1), Y2, Y7
+	VMASKMOVPS (DX)(R14*1), Y2, Y8
+	VMASKMOVPS (DX)(R15*1), Y1, Y9
+	VPERMPS    Y9, Y0, Y9
+	VADDPS     Y8, Y9, Y8
+	VMULPS     Y8, Y7, Y8
+	VADDPS     Y8, Y3, Y3
+	VMASKMOVPS (R10)(R14*1), Y2, Y8
+	VMASKMOVPS (R10)(R15*1), Y1, Y9
+	VPERMPS    Y9, Y0, Y9
+	VADDPS     Y8, Y9, Y8
+	VMULPS     Y8, Y7, Y8
+	VADDPS     Y8, Y4, Y4
+	VMASKMOVPS (R11)(R14*1), Y2, Y8
+	VMASKMOVPS (R11)(R15*1), Y1, Y9
+	VPERMPS    Y9, Y0, Y9
+	VADDPS     Y8, Y9, Y8
+	VMULPS     Y8, Y7, Y8
+	VADDPS     Y8, Y5, Y5
+	VMASKMOVPS (R12)(R14*1), Y2, Y8
+	VMASKMOVPS (R12)(R15*1), Y1, Y9
+	VPERMPS    Y9, Y0, Y9
+	VADDPS     Y8, Y9, Y8
+	VMULPS     Y8, Y7, Y8
+	VADDPS     Y8, Y6, Y6
 
 skip3:
-	VHADDPS      Y2, Y1, Y1
-	VHADDPS      Y4, Y3, Y2
-	VHADDPS      Y2, Y1, Y1
-	VEXTRACTF128 $0x01, Y1, X2
-	VADDPS       X2, X1, X2
-	VMOVUPS      X2, (AX)
+	VHADDPS      Y4, Y3, Y3
+	VHADDPS      Y6, Y5, Y4
+	VHADDPS      Y4, Y3, Y3
+	VEXTRACTF128 $0x01, Y3, X4
+	VADDPS       X4, X3, X4
+	VMOVUPS      X4, (AX)
 	ADDQ         $0x00000010, AX
 	LEAQ         (DX)(BX*4), DX
 	SUBQ         $0x04, CX
@@ -104,36 +149,42 @@ done1:
 	JLT  done4
 
 loop4:
-	VXORPS Y1, Y1, Y1
-	MOVQ   SI, R8
-	MOVQ   DI, R9
-	XORQ   R10, R10
-	CMPQ   R9, $0x08
+	VXORPS Y3, Y3, Y3
+	MOVQ   R8, R10
+	XORQ   R11, R11
+	MOVQ   DI, R12
+	CMPQ   R10, $0x08
 	JLT    done5
 
 loop5:
-	VMOVUPS (R8)(R10*1), Y2
-	VMULPS  (DX)(R10*1), Y2, Y2
-	VADDPS  Y2, Y1, Y1
-	ADDQ    $0x00000020, R10
-	SUBQ    $0x08, R9
-	CMPQ    R9, $0x08
+	VMOVUPS (SI)(R11*1), Y4
+	VPERMPS (DX)(R12*1), Y0, Y5
+	VADDPS  (DX)(R11*1), Y5, Y5
+	VMULPS  Y5, Y4, Y5
+	VADDPS  Y5, Y3, Y3
+	ADDQ    $0x00000020, R11
+	SUBQ    $0x20, R12
+	SUBQ    $0x08, R10
+	CMPQ    R10, $0x08
 	JGE     loop5
 
 done5:
 	TESTQ      R9, R9
 	JZ         skip6
-	VMASKMOVPS (R8)(R10*1), Y0, Y2
-	VMASKMOVPS (DX)(R10*1), Y0, Y3
-	VMULPS     Y3, Y2, Y3
-	VADDPS     Y3, Y1, Y1
+	VMASKMOVPS (SI)(R11*1), Y2, Y4
+	VMASKMOVPS (DX)(R11*1), Y2, Y5
+	VMASKMOVPS (DX)(R12*1), Y1, Y6
+	VPERMPS    Y6, Y0, Y6
+	VADDPS     Y5, Y6, Y5
+	VMULPS     Y5, Y4, Y5
+	VADDPS     Y5, Y3, Y3
 
 skip6:
-	VHADDPS      Y1, Y1, Y1
-	VHADDPS      Y1, Y1, Y1
-	VEXTRACTF128 $0x01, Y1, X2
-	VADDSS       X2, X1, X2
-	VMOVSS       X2, (AX)
+	VHADDPS      Y3, Y3, Y3
+	VHADDPS      Y3, Y3, Y3
+	VEXTRACTF128 $0x01, Y3, X4
+	VADDSS       X4, X3, X4
+	VMOVSS       X4, (AX)
 	ADDQ         $0x00000004, AX
 	ADDQ         BX, DX
 	SUBQ         $0x01, CX

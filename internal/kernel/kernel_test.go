@@ -333,18 +333,25 @@ func TestTiltedEnergyIsSummedInItsOrder(t *testing.T) {
 
 func TestDecimationSumsInItsOrder(t *testing.T) {
 	out, tapYard := newYard(t, 1), newYard(t, 1)
-	for _, taps := range []int{0, 1, 3, 8, 13, 16, 19, 65, 150} {
+	for _, taps := range []int{0, 1, 2, 3, 8, 13, 14, 15, 16, 17, 19, 65, 150} {
 		for _, step := range []int{1, 2, 17} {
 			overBlocks(t, []int{taps, taps + step, taps + 2*step, taps + 3*step, taps + 9*step, taps + 31*step}, func(t *testing.T, r *rand.Rand, x []float32) {
 				n, atEnd := (len(x)-taps)/step+1, r.IntN(2) == 0
 				h := floats(tapYard.input(4*taps, !atEnd))
 				for j := range h {
 					h[j] = 2*r.Float32() - 1
+					h[taps-1-j] = h[j]
 				}
 				dst := out.floats(n, atEnd)
 				Decimate(dst, x, h, step)
 				for k, got := range dst {
-					check(t, fmt.Sprint("value ", k), float64(got), float64(meet(lanes(taps, 8, func(j int) float32 { return float32(h[j] * x[k*step+j]) }))))
+					check(t, fmt.Sprint("value ", k), float64(got), float64(meet(lanes((taps+1)/2, 8, func(j int) float32 {
+						v := x[k*step+j]
+						if other := taps - 1 - j; other != j {
+							v += x[k*step+other]
+						}
+						return float32(h[j] * v)
+					}))))
 				}
 				out.tidy(t, 4*n, atEnd)
 			})

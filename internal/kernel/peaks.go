@@ -49,7 +49,8 @@ func Tops(dst []uint32, x []float32) (top uint32) {
 
 func tops(dst []uint32, x []float32) (top uint32) {
 	for k := range dst {
-		r := (*[TopRun]float32)(x[TopRun*k:])
+		r := (*[TopRun]float32)(x)
+		x = x[TopRun:]
 		t := max(
 			max(magnitude(r[0]), magnitude(r[1]), magnitude(r[2]), magnitude(r[3])),
 			max(magnitude(r[4]), magnitude(r[5]), magnitude(r[6]), magnitude(r[7])))

@@ -30,26 +30,37 @@ func bend(x []float32, d, cell int, mean, most []float32) {
 		c := x[at : at+cell]
 		b := x[at+d : at+d+cell]
 		a := x[at+2*d : at+2*d+cell]
-		var s [8]float32
-		var top uint32
-		for ; len(a) >= 8; a, b, c = a[8:], b[8:], c[8:] {
+		var s0, s1, s2, s3, s4, s5, s6, s7 float32
+		var top, also uint32
+		for ; len(a) >= 8 && len(b) >= 8 && len(c) >= 8; a, b, c = a[8:], b[8:], c[8:] {
 			a, b, c := (*[8]float32)(a), (*[8]float32)(b), (*[8]float32)(c)
-			u0, u1 := magnitude(a[0]-float32(2*b[0])+c[0]), magnitude(a[1]-float32(2*b[1])+c[1])
-			u2, u3 := magnitude(a[2]-float32(2*b[2])+c[2]), magnitude(a[3]-float32(2*b[3])+c[3])
-			u4, u5 := magnitude(a[4]-float32(2*b[4])+c[4]), magnitude(a[5]-float32(2*b[5])+c[5])
-			u6, u7 := magnitude(a[6]-float32(2*b[6])+c[6]), magnitude(a[7]-float32(2*b[7])+c[7])
-			s[0] += math.Float32frombits(u0)
-			s[1] += math.Float32frombits(u1)
-			s[2] += math.Float32frombits(u2)
-			s[3] += math.Float32frombits(u3)
-			s[4] += math.Float32frombits(u4)
-			s[5] += math.Float32frombits(u5)
-			s[6] += math.Float32frombits(u6)
-			s[7] += math.Float32frombits(u7)
-			top = max(top, max(max(u0, u1), max(u2, u3)), max(max(u4, u5), max(u6, u7)))
+			u := magnitude(a[0] - float32(2*b[0]) + c[0])
+			s0 += math.Float32frombits(u)
+			top = max(top, u)
+			u = magnitude(a[1] - float32(2*b[1]) + c[1])
+			s1 += math.Float32frombits(u)
+			also = max(also, u)
+			u = magnitude(a[2] - float32(2*b[2]) + c[2])
+			s2 += math.Float32frombits(u)
+			top = max(top, u)
+			u = magnitude(a[3] - float32(2*b[3]) + c[3])
+			s3 += math.Float32frombits(u)
+			also = max(also, u)
+			u = magnitude(a[4] - float32(2*b[4]) + c[4])
+			s4 += math.Float32frombits(u)
+			top = max(top, u)
+			u = magnitude(a[5] - float32(2*b[5]) + c[5])
+			s5 += math.Float32frombits(u)
+			also = max(also, u)
+			u = magnitude(a[6] - float32(2*b[6]) + c[6])
+			s6 += math.Float32frombits(u)
+			top = max(top, u)
+			u = magnitude(a[7] - float32(2*b[7]) + c[7])
+			s7 += math.Float32frombits(u)
+			also = max(also, u)
 		}
-		mean[k] = meet8(&s) / float32(cell)
-		most[k] = math.Float32frombits(top)
+		mean[k] = meet8(&[8]float32{s0, s1, s2, s3, s4, s5, s6, s7}) / float32(cell)
+		most[k] = math.Float32frombits(max(top, also))
 	}
 }
 

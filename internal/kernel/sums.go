@@ -10,38 +10,44 @@ func Sums(x []float32, before float32) (sum, square, diff float64, top uint32) {
 	return sums(x, before)
 }
 
+// sums goes over the samples twice: twelve lanes are too many for the registers of
+// most processors.
 func sums(x []float32, before float32) (sum, square, diff float64, top uint32) {
-	var s, q, d [4]float64
 	s0, s1, s2, s3 := 0., 0., 0., 0.
 	q0, q1, q2, q3 := 0., 0., 0., 0.
-	d0, d1, d2, d3 := 0., 0., 0., 0.
-	last := float64(before)
-	for ; len(x) >= 4; x = x[4:] {
-		v := (*[4]float32)(x)
+	rest := x
+	for ; len(rest) >= 4; rest = rest[4:] {
+		v := (*[4]float32)(rest)
 		top = max(top, max(
 			max(magnitude(v[0]), magnitude(v[1])),
 			max(magnitude(v[2]), magnitude(v[3]))))
-		a, b := float64(v[0]), float64(v[1])
+		a, b, c, d := float64(v[0]), float64(v[1]), float64(v[2]), float64(v[3])
 		s0 += a
 		q0 += float64(a * a)
-		last = a - last
-		d0 += float64(last * last)
 		s1 += b
 		q1 += float64(b * b)
+		s2 += c
+		q2 += float64(c * c)
+		s3 += d
+		q3 += float64(d * d)
+	}
+	last := float64(before)
+	d0, d1, d2, d3 := 0., 0., 0., 0.
+	for ; len(x) >= 4; x = x[4:] {
+		v := (*[4]float32)(x)
+		a, b, c, d := float64(v[0]), float64(v[1]), float64(v[2]), float64(v[3])
+		last = a - last
+		d0 += float64(last * last)
 		a = b - a
 		d1 += float64(a * a)
-		a, last = float64(v[2]), float64(v[3])
-		s2 += a
-		q2 += float64(a * a)
-		b = a - b
+		b = c - b
 		d2 += float64(b * b)
-		s3 += last
-		q3 += float64(last * last)
-		a = last - a
-		d3 += float64(a * a)
+		c = d - c
+		d3 += float64(c * c)
+		last = d
 	}
-	s, q, d = [4]float64{s0, s1, s2, s3}, [4]float64{q0, q1, q2, q3}, [4]float64{d0, d1, d2, d3}
-	for j, v := range x {
+	s, q, d := [4]float64{s0, s1, s2, s3}, [4]float64{q0, q1, q2, q3}, [4]float64{d0, d1, d2, d3}
+	for j, v := range rest {
 		top = max(top, magnitude(v))
 		a := float64(v)
 		s[j] += a
@@ -65,28 +71,29 @@ func Held(x []float32, prev float32) (power float32, top uint32, equal bool) {
 }
 
 func held(x []float32, prev float32) (power float32, top uint32, equal bool) {
-	var p [8]float32
+	var p0, p1, p2, p3, p4, p5, p6, p7 float32
 	for ; len(x) >= 8; x = x[8:] {
 		v := (*[8]float32)(x)
-		a, b, c, d, e, f, g, h := v[0], v[1], v[2], v[3], v[4], v[5], v[6], v[7]
 		if !equal {
-			equal = a == prev || b == a || c == b || d == c || e == d || f == e || g == f || h == g ||
-				a == 0 || c == 0 || e == 0 || g == 0 || // a neighbour that is 0 as well was equal
-				b == 0 || d == 0 || f == 0 || h == 0
+			equal = v[0] == prev || v[1] == v[0] || v[2] == v[1] || v[3] == v[2] ||
+				v[4] == v[3] || v[5] == v[4] || v[6] == v[5] || v[7] == v[6] ||
+				v[0] == 0 || v[1] == 0 || v[2] == 0 || v[3] == 0 ||
+				v[4] == 0 || v[5] == 0 || v[6] == 0 || v[7] == 0
 		}
-		prev = h
-		p[0] += float32(a * a)
-		p[1] += float32(b * b)
-		p[2] += float32(c * c)
-		p[3] += float32(d * d)
-		p[4] += float32(e * e)
-		p[5] += float32(f * f)
-		p[6] += float32(g * g)
-		p[7] += float32(h * h)
+		prev = v[7]
+		p0 += float32(v[0] * v[0])
+		p1 += float32(v[1] * v[1])
+		p2 += float32(v[2] * v[2])
+		p3 += float32(v[3] * v[3])
+		p4 += float32(v[4] * v[4])
+		p5 += float32(v[5] * v[5])
+		p6 += float32(v[6] * v[6])
+		p7 += float32(v[7] * v[7])
 		top = max(top, max(
-			max(magnitude(a), magnitude(b), magnitude(c), magnitude(d)),
-			max(magnitude(e), magnitude(f), magnitude(g), magnitude(h))))
+			max(magnitude(v[0]), magnitude(v[1]), magnitude(v[2]), magnitude(v[3])),
+			max(magnitude(v[4]), magnitude(v[5]), magnitude(v[6]), magnitude(v[7]))))
 	}
+	p := [8]float32{p0, p1, p2, p3, p4, p5, p6, p7}
 	for j, v := range x {
 		p[j] += float32(v * v)
 		top = max(top, magnitude(v))

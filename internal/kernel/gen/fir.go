@@ -20,6 +20,7 @@ func fir(c *build.Context) {
 
 // decimate makes four outputs at a time, then one.
 func (m *maker) decimate(masks op.Mem) {
+	backwards := m.words("firBackwards", 7, 6, 5, 4, 3, 2, 1, 0)
 	m.begin("decimateAVX2", "func(dst, x, taps []float32, step int)", "decimateAVX2 is Decimate.")
 	dst, n := m.slice("dst")
 	x, step := m.GP64(), m.GP64()
@@ -27,10 +28,23 @@ func (m *maker) decimate(masks op.Mem) {
 	m.Load(m.Param("step"), step)
 	m.SHLQ(op.Imm(2), step)
 	taps, length := m.slice("taps")
-	rest := m.GP64()
-	m.MOVQ(length, rest)
+	half, rest, odd := m.GP64(), m.GP64(), m.GP64()
+	m.MOVQ(length, half)
+	m.SHRQ(op.Imm(1), half)
+	m.MOVQ(half, rest)
 	m.ANDQ(op.Imm(7), rest)
+	m.MOVQ(length, odd)
+	m.ANDQ(op.Imm(1), odd)
+	// The pairs that are left in the end, and the sample in the middle as one that
+	// has nothing beside it.
+	order, pairs := m.YMM(), m.YMM()
+	m.VMOVDQU(backwards, order)
+	m.VPERMPS(m.tail(masks, rest), order, pairs)
+	m.ADDQ(odd, rest)
 	mask := m.tail(masks, rest)
+	last := m.GP64() // bytes from a sample to the last eight that its value needs
+	m.LEAQ(op.Mem{Base: length, Disp: -8}, last)
+	m.SHLQ(op.Imm(2), last)
 
 	// products sums the products of the taps with the samples from each of at on.
 	products := func(at []reg.GPVirtual) []reg.VecVirtual {
@@ -38,26 +52,32 @@ func (m *maker) decimate(masks op.Mem) {
 		for i := range sums {
 			sums[i] = m.zero()
 		}
-		tap, left, gone := m.GP64(), m.GP64(), m.GP64()
-		m.MOVQ(taps, tap)
-		m.MOVQ(length, left)
+		left, gone, behind := m.GP64(), m.GP64(), m.GP64()
+		m.MOVQ(half, left)
 		m.XORQ(gone, gone)
+		m.MOVQ(last, behind)
 		m.while(left, 8, func() {
 			t := m.YMM()
-			m.VMOVUPS(op.Mem{Base: tap, Index: gone, Scale: 1}, t)
+			m.VMOVUPS(op.Mem{Base: taps, Index: gone, Scale: 1}, t)
 			for i, p := range at {
 				v := m.YMM()
-				m.VMULPS(op.Mem{Base: p, Index: gone, Scale: 1}, t, v)
+				m.VPERMPS(op.Mem{Base: p, Index: behind, Scale: 1}, order, v)
+				m.VADDPS(op.Mem{Base: p, Index: gone, Scale: 1}, v, v)
+				m.VMULPS(v, t, v)
 				m.VADDPS(v, sums[i], sums[i])
 			}
 			m.advance(gone, 32)
+			m.SUBQ(op.Imm(32), behind)
 		})
-		m.unlessZero(left, func() {
+		m.unlessZero(rest, func() {
 			t := m.YMM()
-			m.VMASKMOVPS(op.Mem{Base: tap, Index: gone, Scale: 1}, mask, t)
+			m.VMASKMOVPS(op.Mem{Base: taps, Index: gone, Scale: 1}, mask, t)
 			for i, p := range at {
-				v := m.YMM()
+				v, z := m.YMM(), m.YMM()
 				m.VMASKMOVPS(op.Mem{Base: p, Index: gone, Scale: 1}, mask, v)
+				m.VMASKMOVPS(op.Mem{Base: p, Index: behind, Scale: 1}, pairs, z)
+				m.VPERMPS(z, order, z)
+				m.VADDPS(v, z, v)
 				m.VMULPS(v, t, v)
 				m.VADDPS(v, sums[i], sums[i])
 			}
