@@ -49,7 +49,7 @@ func TestPitchOfTheBand(t *testing.T) {
 		{"lead voice", sungNotes([3]float64{71, 0, 0.75}, [3]float64{73, 1, 0.5}, [3]float64{71, 2, 0.6}, [3]float64{69, 3.1, 1.2}), 30},
 		{"high backing voice", sungNotes([3]float64{74, 0, 1.2}, [3]float64{73, 1.2, 1.2}, [3]float64{74, 2.5, 1.8}), 30},
 	} {
-		x := solo(t, s, c.source)
+		x := soloOf(t, s, c.source, c.source)
 		m := meter.NewPitch(s.Scene.RateHz)
 		m.Measure(x)
 		r := m.Reading()
@@ -88,10 +88,10 @@ func TestPitchOfTheBand(t *testing.T) {
 	}
 }
 
-// solo is what a source plays in its turn.
-func solo(t *testing.T, s *band.Session, source string) []float32 {
+// soloOf is what a source plays in a turn of the line check.
+func soloOf(t *testing.T, s *band.Session, turnOf, source string) []float32 {
 	t.Helper()
-	turn := slices.IndexFunc(s.Solos, func(o band.Solo) bool { return o.Source == source })
+	turn := slices.IndexFunc(s.Solos, func(o band.Solo) bool { return o.Source == turnOf })
 	src := slices.IndexFunc(s.Scene.Sources, func(o band.Source) bool { return o.Name == source })
 	if turn < 0 || src < 0 {
 		t.Fatalf("the band has no %s", source)
@@ -103,4 +103,33 @@ func solo(t *testing.T, s *band.Session, source string) []float32 {
 		s.Scene.Sources[src].Sound.Play(x[at:min(at+sound.BlockFrames, to)])
 	}
 	return x[from:]
+}
+
+// The band's toms, whose pitch falls after the blow, and its snare and kick.
+func TestDrumsOfTheBand(t *testing.T) {
+	s, err := band.NewSession(band.Options{LineCheck: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		turn, source string
+		hz, within   float64 // %
+		head         meter.Head
+	}{
+		{"rack tom", "rack tom", 138, 1, meter.HeadMembrane},
+		{"floor tom", "floor tom", 84, 1, meter.HeadMembrane},
+		// A snare's modes lie up to 2.5 % higher the harder it is struck.
+		{"snare", "snare top head", 188 * 1.0246, 1, meter.HeadMembrane},
+		// Two heads of 53 Hz that fall from twice as high, and little else.
+		{"kick", "kick front head", 53, 3, meter.HeadUnknown},
+	} {
+		m := meter.NewDrumPitch(s.Scene.RateHz)
+		m.Measure(soloOf(t, s, c.turn, c.source))
+		r := m.Reading()
+		hz, _ := r.Fundamental.Get()
+		t.Logf("%s: %d strokes, %s of %.2f Hz, made for %.2f (%+.2f %%); %d partials", c.source, r.Strokes, r.Head, float64(hz), c.hz, 100*(float64(hz)/c.hz-1), len(r.Partials))
+		if math.Abs(float64(hz)/c.hz-1)*100 > c.within || r.Head != c.head {
+			t.Errorf("%s: %s of %.2f Hz, want %s of %.2f within %g %%: %+v", c.source, r.Head, float64(hz), c.head, c.hz, c.within, r)
+		}
+	}
 }
