@@ -8,15 +8,22 @@ import "slices"
 //
 // buf holds back samples already looked at, step samples to look at now, and
 // ahead samples yet to come. Before the first sample lie back zeros.
+//
+// The buffer moves along a longer store and is copied back to its front only when
+// it comes to the end: what lies around is often longer than a step.
 type faultWindow struct {
-	buf         []float32
-	n           int // samples held
+	store       []float32
+	at          int       // where buf lies in it
+	buf         []float32 // store[at:][:back+step+ahead]
+	n           int       // samples held
 	back, ahead int
 	start       int64 // frame of buf[0]
 }
 
 func newFaultWindow(back, step, ahead int) faultWindow {
-	return faultWindow{buf: make([]float32, back+step+ahead), n: back, back: back, ahead: ahead, start: int64(-back)}
+	w := faultWindow{store: make([]float32, back+step+ahead+back+ahead), n: back, back: back, ahead: ahead, start: int64(-back)}
+	w.buf = w.store[:back+step+ahead]
+	return w
 }
 
 // put takes what fits of x, and returns the rest and whether a step is complete.
@@ -29,8 +36,13 @@ func (w *faultWindow) put(x []float32) (rest []float32, full bool) {
 
 func (w *faultWindow) slide() {
 	keep := w.back + w.ahead
-	copy(w.buf, w.buf[w.n-keep:w.n])
-	w.start += int64(w.n - keep)
+	step := w.n - keep
+	if w.at += step; w.at+len(w.buf) > len(w.store) {
+		copy(w.store, w.buf[step:w.n])
+		w.at = 0
+	}
+	w.buf = w.store[w.at:][:len(w.buf)]
+	w.start += int64(step)
 	w.n = keep
 }
 
@@ -39,6 +51,7 @@ func (w *faultWindow) ended() faultWindow {
 	c := *w
 	c.buf = make([]float32, w.n+w.ahead)
 	copy(c.buf, w.buf[:w.n])
+	c.store, c.at = c.buf, 0
 	return c
 }
 
