@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"maps"
 	"math"
+	"slices"
 	"testing"
 
 	"tidemark/internal/desk"
@@ -21,8 +23,8 @@ type memory map[string][]byte
 func (m memory) Folder() string { return "memory" }
 
 func (m memory) Files() (files []desk.File, err error) {
-	for name, p := range m {
-		files = append(files, desk.File{Name: name, Size: int64(len(p))})
+	for _, name := range slices.Sorted(maps.Keys(m)) {
+		files = append(files, desk.File{Name: name, Size: int64(len(m[name]))})
 	}
 	return files, nil
 }

@@ -3,7 +3,6 @@ package properties
 import (
 	"math"
 	"math/rand/v2"
-	"strings"
 	"testing"
 
 	"tidemark/internal/between"
@@ -16,9 +15,6 @@ func finite(t *testing.T, what string, reading any) {
 	t.Helper()
 	told := 0
 	for _, l := range leaves(reading) {
-		if known(l.path) {
-			continue
-		}
 		if x, ok := l.value.(float64); ok && (math.IsNaN(x) || math.IsInf(x, 0)) {
 			t.Errorf("%s: %s is %v", what, l.path, x)
 			if told++; told == 8 {
@@ -26,15 +22,6 @@ func finite(t *testing.T, what string, reading any) {
 			}
 		}
 	}
-}
-
-// known are places of which it is known that an infinite sample shows in them:
-// a run of infinite samples is taken for full scale, one before a hole or behind
-// an onset for its amplitude. No page and no rule shows any of these; the meters
-// are to leave them out.
-func known(path string) bool {
-	return (strings.Contains(path, "Clipping.FullScale.") || strings.Contains(path, "Dropout.")) && strings.HasSuffix(path, ".Amplitude") ||
-		strings.Contains(path, "Onsets.Onsets[") && strings.HasSuffix(path, ".Peak")
 }
 
 // nonsense makes a channel of what a float file may hold: numbers that are none,

@@ -84,8 +84,12 @@ func (m *Maybe[T]) UnmarshalJSON(b []byte) error {
 		*m = Maybe[T]{}
 		return nil
 	}
-	m.ok = true
-	return json.Unmarshal(b, &m.value)
+	var v T
+	if err := json.Unmarshal(b, &v); err != nil {
+		return err
+	}
+	*m = Some(v)
+	return nil
 }
 
 // Amplitude returns 20·log10(a) for a linear amplitude re full scale;

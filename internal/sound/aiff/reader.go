@@ -255,7 +255,12 @@ func (f *file) readCommon(c chunk.Chunk) (format sound.Format, layout pcm.Layout
 		return format, layout, 0, c.Fail("declares samples of %d bits, expected 1 to 32; %s", bits, exportAgain)
 	}
 	format.Bits, layout.Bits, layout.Bytes = bits, bits, (bits+7)/8
-	if kind == "in32" {
+	switch kind { // the name tells how many bytes, whatever the number of bits
+	case "in24":
+		if layout.Bytes = 3; bits > 24 {
+			return format, layout, 0, c.Fail("declares samples of %d bits in 24; %s", bits, exportAgain)
+		}
+	case "in32":
 		layout.Bytes = 4
 	}
 	return format, layout, frames, nil
