@@ -26,11 +26,9 @@ func (m *maker) sums(masks op.Mem) {
 	m.VCVTPS2PD(b, last)
 
 	// add adds four samples; wide takes differences out that are none.
-	add := func(v reg.VecVirtual, wide reg.Register) {
+	add := func(v op.Op, wide reg.Register) {
 		cur, prev := m.YMM(), m.YMM()
-		m.VCVTPS2PD(v.AsX(), cur)
-		m.VPAND(v.AsX(), abs.AsX(), v.AsX())
-		m.VPMAXUD(v.AsX(), top.AsX(), top.AsX())
+		m.VCVTPS2PD(v, cur)
 		m.VPERM2F128(op.Imm(0x21), cur, last, prev) // last 2, last 3, 0, 1
 		m.VSHUFPD(op.Imm(5), cur, prev, prev)       // last 3, 0, 1, 2
 		m.VMOVAPD(cur, last)
@@ -44,20 +42,32 @@ func (m *maker) sums(masks op.Mem) {
 		m.VMULPD(cur, cur, cur)
 		m.VADDPD(cur, square, square)
 	}
-	one := func() {
+	size := func(v reg.VecVirtual) {
+		m.VPAND(v, abs, v)
+		m.VPMAXUD(v, top, top)
+	}
+	m.while(n, 8, func() {
+		v := m.YMM()
+		m.VMOVUPS(disp(x, 0), v)
+		size(v)
+		add(disp(x, 0), nil)
+		add(disp(x, 16), nil)
+		m.advance(x, 32)
+	})
+	m.while(n, 4, func() {
 		v := m.YMM()
 		m.VMOVUPS(disp(x, 0), v.AsX())
-		add(v, nil)
+		add(v.AsX(), nil)
+		size(v)
 		m.advance(x, 16)
-	}
-	m.while(n, 8, func() { one(); one() })
-	m.while(n, 4, one)
+	})
 	m.unlessZero(n, func() {
 		v, wide := m.YMM(), m.YMM()
 		mask := m.tail(masks, n)
 		m.VMASKMOVPS(disp(x, 0), mask.AsX(), v.AsX())
 		m.VPMOVSXDQ(mask.AsX(), wide)
-		add(v, wide)
+		add(v.AsX(), wide)
+		size(v)
 	})
 	r := m.largest(top)
 	for i, y := range []reg.VecVirtual{sum, square, diff} {
