@@ -36,23 +36,6 @@ type OctaveReading struct {
 	LevelDifferenceDB unit.Maybe[unit.DB] `json:"level_difference_db"`
 }
 
-// bandTable maps bins of a transform of n samples to octave bands: band[k] is
-// −1 for a bin outside all of them.
-func bandTable(n int, rateHz float64) []int8 {
-	t := make([]int8, n/2+1)
-	for k := range t {
-		t[k] = -1
-	}
-	for i := range octaves {
-		lo, hi := octaveEdges(i)
-		first := int(math.Ceil(lo * float64(n) / rateHz))
-		for k := first; k <= n/2 && float64(k)*rateHz/float64(n) < hi; k++ {
-			t[k] = int8(i)
-		}
-	}
-	return t
-}
-
 // powers are the sums that fold-down and correlation follow from.
 type powers struct{ aa, bb, ab float64 } // Σ a², Σ b², Σ a·b
 

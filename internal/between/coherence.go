@@ -2,7 +2,6 @@ package between
 
 import (
 	"math"
-	"math/cmplx"
 
 	"tidemark/internal/unit"
 )
@@ -11,28 +10,28 @@ import (
 func (c *comparison) alignedCorrelation(lag float64) unit.Maybe[float64] {
 	p := c.p
 	var ea, eb float64
-	for k := range p.saa {
+	last := len(p.saa) - 1
+	for k, v := range p.saa {
 		w := 2.0
-		if k == 0 || k == len(p.saa)-1 {
+		if k == 0 || k == last {
 			w = 1
 		}
-		ea += w * p.saa[k]
-		eb += w * p.sbb[k]
+		ea += w * float64(v)
+		eb += w * float64(p.sbb[k])
 	}
 	if !(ea > 0) || !(eb > 0) {
 		return unit.None[float64]()
 	}
 	// Σ Re(Sab·e^(2πi·k·lag/N)): exact between samples.
-	n := float64(p.long.Len())
-	step := cmplx.Rect(1, 2*math.Pi*lag/n)
-	turn := complex(1, 0)
-	sum := 0.0
+	w := 2 * math.Pi * lag / float64(p.l.long.Len())
+	sinStep, cosStep := math.Sincos(w)
+	sin, cos, sum := 0.0, 1.0, 0.0
 	for k, v := range p.sab {
-		if k%512 == 0 { // before rounding adds up
-			turn = cmplx.Rect(1, 2*math.Pi*lag*float64(k)/n)
+		if k%256 == 0 { // before rounding adds up
+			sin, cos = math.Sincos(w * float64(k))
 		}
-		sum += 2 * (real(v)*real(turn) - imag(v)*imag(turn))
-		turn *= step
+		sum += 2 * (float64(real(v))*cos - float64(imag(v))*sin)
+		sin, cos = sin*cosStep+cos*sinStep, cos*cosStep-sin*sinStep
 	}
 	return unit.Some(max(-1, min(1, sum/math.Sqrt(ea*eb))))
 }
@@ -41,55 +40,36 @@ func (c *comparison) alignedCorrelation(lag float64) unit.Maybe[float64] {
 // window moved to the delay: what Welch's average of aligned windows would give,
 // without a second look at the sound. Undefined where there is but one average.
 func (c *comparison) coherence(lag float64, r *PairReading) {
-	p := c.p
-	m := p.short.Len()
-	x := make([]float64, m)
-	s := make([]complex128, m/2+1)
-	raa, rbb := p.autocorrelations()
-	power := func(r []float64) []float64 {
-		p.spectrum(s, x, func(i int) float64 {
-			if j := max(i-p.reach, p.reach-i); j < len(r) {
-				return r[j]
-			}
-			return 0
-		}, 0, 0)
-		out := make([]float64, len(s))
-		for k := range out {
-			out[k] = max(real(s[k]), 0)
-		}
-		return out
-	}
-	saa, sbb := power(raa), power(rbb)
-	p.spectrum(s, x, func(i int) float64 { return p.rab[i] }, int(math.Round(lag)), 0)
-	n := p.averages[1]
-	band := bandTable(m, p.rate)
-	var num, den [octaves + 1]float64
-	for k, v := range s {
-		if band[k] < 0 {
-			continue
-		}
-		g := saa[k] * sbb[k]
-		w := math.Sqrt(c.rawA[k] * c.rawB[k])
-		if !(g > 0) || !(w > 0) {
-			continue
-		}
-		// Weighted by power: each bin says what share of its sound is common.
-		common := w * min((real(v)*real(v)+imag(v)*imag(v))/g, 1)
-		num[band[k]] += common
-		den[band[k]] += w
-		num[octaves] += common
-		den[octaves] += w
-	}
-	of := func(i int) unit.Maybe[float64] {
-		if !(den[i] > 0) || n < leastAverages {
+	l := c.p.l
+	l.autoSpectrum(c.saa, c.raa, 0)
+	l.autoSpectrum(c.sbb, c.rbb, 0)
+	l.crossSpectrum(c.sab, c.p.rab, int(math.Round(lag)), 0)
+	n := c.p.averages[1]
+	of := func(num, den float64) unit.Maybe[float64] {
+		if !(den > 0) || n < leastAverages {
 			return unit.None[float64]()
 		}
-		return unit.Some(unbias(num[i]/den[i], n))
+		return unit.Some(unbias(num/den, n))
 	}
+	var allNum, allDen float64
 	for i := range octaves {
-		if _, hi := octaveEdges(i); hi <= p.rate/2 {
-			r.Octaves[i].Coherence = of(i)
+		lo, hi := octaveEdges(i)
+		var num, den float64
+		bin := l.grid / float64(l.short.Len())
+		for k := int(math.Ceil(lo / bin)); k < len(c.sab) && float64(k)*bin < hi; k++ {
+			g := float64(c.saa[k]) * float64(c.sbb[k])
+			w := math.Sqrt(c.rawA[k] * c.rawB[k])
+			if !(g > 0) || !(w > 0) {
+				continue
+			}
+			// Weighted by power: each bin says what share of its sound is common.
+			num += w * min(energy(c.sab[k])/g, 1)
+			den += w
+		}
+		allNum, allDen = allNum+num, allDen+den
+		if hi <= l.rate/2 {
+			r.Octaves[i].Coherence = of(num, den)
 		}
 	}
-	r.Coherence = of(octaves)
+	r.Coherence = of(allNum, allDen)
 }

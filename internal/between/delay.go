@@ -2,7 +2,6 @@ package between
 
 import (
 	"math"
-	"math/cmplx"
 	"slices"
 
 	"tidemark/internal/unit"
@@ -14,11 +13,6 @@ const (
 	// octaveTilt is the power of 1/f in the weights: 1 lets each octave speak
 	// alike, 0 each hertz.
 	octaveTilt = 0.7
-	// edgeCoherence bounds the frequencies whose levels are believed; beyond
-	// them the ratio of the spectra goes on with its slope, up to steepest (ln per ln f:
-	// 12 dB an octave).
-	edgeCoherence = 0.4
-	steepest      = 2.0
 	// tallerBy is how much taller the peak must be with a minimum phase taken out
 	// than without: a narrow band is a little taller by chance.
 	tallerBy = 1.02
@@ -36,16 +30,29 @@ const (
 var fewHitsPeak = [...]float64{0, 1.5, 1.2}
 
 // comparison is the work of one Reading: smoothed spectra and, for each hit and
-// for all together, the weighted phase correlation.
+// for all together, the weighted phase correlation. Lags keeps its memory.
 type comparison struct {
 	p           *Pair
-	sab         []complex128 // smoothed, unaligned
-	saa, sbb    []float64
-	rawA, rawB  []float64   // power spectra before whitening, on the same bins
-	gamma       []float64   // coherence of each bin, bias removed
-	weight      []float64   // of each bin
-	score       []float64   // [2·reach] mean phase correlation, −1 … 1, lag −reach first
-	hit         [][]float64 // the same of each kept hit
+	raa, rbb    []float32   // whitened autocorrelations, lags 0 … reach−1
+	sab         []complex64 // smoothed, unaligned
+	saa, sbb    []float32
+	rawA, rawB  []float64 // power spectra before whitening, on the same bins
+	gamma       []float64 // coherence of each bin, bias removed
+	weight      []float64 // of each bin
+	ratio       [][2]float64
+	nearest     [][2]float64
+	logs        []complex64
+	turns       [2][]complex64
+	phases      [][]complex64 // of each kept hit, weighted
+	mean        []complex64   // their mean
+	turn        []complex64   // that takes the filters' phase out of it; none: nil
+	tried       []complex64   // work space
+	score       []float32     // [2·reach] correlation of the mean, turned: −1 … 1, lag −reach first
+	one         []float32     // the same of one hit
+	told        bool          // there is a peak
+	top         peak          // of score, believed or not
+	tops        []float64     // lag of each hit's own peak, those that have one
+	agree       int           // hits whose correlation at the best lag has its sign
 	meanGamma   float64
 	peakOverRMS float64
 	averages    float64
@@ -53,170 +60,243 @@ type comparison struct {
 
 // peak is an extremum of the phase correlation.
 type peak struct {
-	lag    float64 // samples
+	lag    float64 // steps of the grid
 	height float64 // with its sign
 }
 
-// spectrum transforms correlations r (lag −reach first) under a lag window that
-// is centred on lag centre, flat over ±flat lags, and falls to 0 over the
-// margin as a Hann flank.
-func (p *Pair) spectrum(dst []complex128, x []float64, at func(i int) float64, centre, flat int) {
-	clear(x)
-	n := len(x)
-	for i := range 2 * p.reach {
-		lag := i - p.reach
-		if off := max(lag-centre, centre-lag) - flat; off < len(p.flank) {
-			x[(lag+n)&(n-1)] = p.flank[max(off, 0)] * at(i)
-		}
+// comparison is the work space of Readings, made when first asked for.
+func (l *Lags) comparison(p *Pair) *comparison {
+	if l.work == nil {
+		m := len(l.phase)
+		c := &comparison{raa: make([]float32, l.reach), rbb: make([]float32, l.reach), sab: make([]complex64, m), saa: make([]float32, m), sbb: make([]float32, m),
+			rawA: make([]float64, m), rawB: make([]float64, m), gamma: make([]float64, m), weight: make([]float64, m),
+			ratio: make([][2]float64, m), nearest: make([][2]float64, m), logs: make([]complex64, m), mean: make([]complex64, m), tried: make([]complex64, m),
+			score: make([]float32, 2*l.reach), one: make([]float32, 2*l.reach)}
+		c.turns = [2][]complex64{make([]complex64, m), make([]complex64, m)}
+		l.work = c
 	}
-	p.short.Forward(dst, x)
+	c := l.work
+	c.p, c.told, c.turn, c.tops, c.agree, c.meanGamma, c.peakOverRMS = p, false, nil, c.tops[:0], 0, 0, 0
+	return c
 }
 
-// autocorrelations returns the whitened Raa and Rbb for lags 0 … reach−1.
-func (p *Pair) autocorrelations() (raa, rbb []float64) {
-	n := p.long.Len()
-	x := make([]float64, n)
-	s := make([]complex128, n/2+1)
-	of := func(power []float64) []float64 {
-		for k, v := range power {
-			s[k] = complex(v, 0)
-		}
-		p.long.Inverse(x, s)
-		return slices.Clone(x[:p.reach])
+// crossSpectrum transforms correlations r (lag −reach first) under a lag window
+// that is centred on lag centre, flat over ±flat lags, and falls to 0 over the
+// margin as a Hann flank.
+func (l *Lags) crossSpectrum(dst []complex64, r []float32, centre, flat int) {
+	m := l.short.Len()
+	x := l.y[:m]
+	clear(x)
+	last := len(l.flank) - 1
+	for lag := max(centre-flat-last, -l.reach); lag <= min(centre+flat+last, l.reach-1); lag++ {
+		w := l.flank[max(0, max(lag-centre, centre-lag)-flat)]
+		x[lag&(m-1)] = w * r[lag+l.reach]
 	}
-	return of(p.waa), of(p.wbb)
+	l.short.Forward(dst, x)
+}
+
+// autoSpectrum is the same of a correlation that is even, given from lag 0 on: a power.
+func (l *Lags) autoSpectrum(dst, r []float32, flat int) {
+	m := l.short.Len()
+	x := l.y[:m]
+	clear(x)
+	for lag := range min(flat+len(l.flank), l.reach) {
+		v := l.flank[max(0, lag-flat)] * r[lag]
+		x[lag] = v
+		x[(m-lag)&(m-1)] = v
+	}
+	l.short.Forward(l.phase, x)
+	for k, v := range l.phase {
+		dst[k] = max(real(v), 0)
+	}
+}
+
+// autocorrelation of a whitened power spectrum for lags 0 … reach−1.
+func (l *Lags) autocorrelation(dst, power []float32) {
+	for k, v := range power {
+		l.cross[k] = complex(v, 0)
+	}
+	x := l.y[:l.long.Len()]
+	l.long.Inverse(x, l.cross)
+	copy(dst, x)
+}
+
+// correlate makes of the sum of a glance what hits add one by one.
+func (p *Pair) correlate() {
+	l := p.l
+	copy(l.cross, p.wab)
+	n := l.long.Len()
+	x := l.y[:n]
+	l.long.Inverse(x, l.cross)
+	copy(p.rab, x[n-l.reach:])
+	copy(p.rab[l.reach:], x)
+	p.kept = append(p.kept[:0], p.rab)
 }
 
 // thin averages a power spectrum of the long transform onto the bins of the
 // short one, under a triangle two bins wide.
-func (p *Pair) thin(long []float64) []float64 {
-	m, n := p.short.Len(), p.long.Len()
-	out := make([]float64, m/2+1)
-	r := n / m
-	if r < 1 {
-		panic("between: the short transform is longer than the long one")
-	}
-	for k := range out {
+func (l *Lags) thin(dst []float64, long []float32) {
+	r := l.long.Len() / l.short.Len()
+	for k := range dst {
 		var sum, weight float64
 		for j := -r + 1; j < r || j == 0; j++ {
 			if i := k*r + j; i >= 0 && i < len(long) {
 				w := float64(r - max(j, -j))
-				sum += w * long[i]
+				sum += w * float64(long[i])
 				weight += w
 			}
 		}
-		out[k] = sum / weight
+		dst[k] = sum / weight
 	}
-	return out
 }
 
 func (p *Pair) compare() *comparison {
-	c := &comparison{p: p}
-	m := p.short.Len()
-	bins := m/2 + 1
-	x := make([]float64, m)
-	s := make([]complex128, bins)
-	raa, rbb := p.autocorrelations()
-	abs := func(i int) int { return max(i, -i) }
-	power := func(r []float64) []float64 {
-		p.spectrum(s, x, func(i int) float64 {
-			if j := abs(i - p.reach); j < len(r) {
-				return r[j]
-			}
-			return 0
-		}, 0, p.maxLag)
-		out := make([]float64, bins)
-		for k := range out {
-			out[k] = max(real(s[k]), 0)
-		}
-		return out
+	l := p.l
+	c := l.comparison(p)
+	l.autocorrelation(c.raa, p.waa)
+	l.autocorrelation(c.rbb, p.wbb)
+	l.autoSpectrum(c.saa, c.raa, l.maxLag)
+	l.autoSpectrum(c.sbb, c.rbb, l.maxLag)
+	l.crossSpectrum(c.sab, p.rab, 0, l.maxLag)
+	l.thin(c.rawA, p.saa)
+	l.thin(c.rawB, p.sbb)
+	if !c.weigh() {
+		return c
 	}
-	c.saa, c.sbb = power(raa), power(rbb)
-	c.sab = make([]complex128, bins)
-	p.spectrum(c.sab, x, func(i int) float64 { return p.rab[i] }, 0, p.maxLag)
+	c.hitPhases()
+	// Where one filter stands between the lines, taking out its minimum phase
+	// makes the arrival sharper and taller; where two sounds make the difference
+	// (a drum above, its wires below), it does not. The taller wins.
+	height := 0.0
+	try := func(t []complex64, by float64) {
+		turned(c.tried, c.mean, t)
+		c.correlation(c.one, c.tried)
+		b, ok := l.tallest(c.one, 0)
+		if !ok {
+			return
+		}
+		if b = exactly(b, c.tried, l.short.Len()); math.Abs(b.height) > height {
+			height, c.told, c.top, c.turn = math.Abs(b.height)*by, true, b, t
+			c.score, c.one = c.one, c.score
+		}
+	}
+	try(nil, tallerBy)
+	if !p.glance && c.told {
+		c.spectralRatio()
+		c.minimumPhase(c.turns[0], false)
+		try(c.turns[0], 1)
+		c.minimumPhase(c.turns[1], true)
+		try(c.turns[1], 1)
+		c.askHits()
+	}
+	return c
+}
 
-	c.rawA, c.rawB = p.thin(p.saa), p.thin(p.sbb)
-
-	n := max(p.averages[0], leastAverages)
+// weigh finds the coherence of each bin and from it its weight; it reports
+// whether any bin has one.
+func (c *comparison) weigh() bool {
+	n := max(c.p.averages[0], leastAverages)
 	c.averages = n
-	c.gamma = make([]float64, bins)
-	c.weight = make([]float64, bins)
+	clear(c.gamma)
+	clear(c.weight)
 	var num, den, sum float64
-	for k := 1; k < bins; k++ {
-		g := c.saa[k] * c.sbb[k]
-		tilt := p.tilt[k]
+	for k, tilt := range c.p.l.tilt {
+		g := float64(c.saa[k]) * float64(c.sbb[k])
 		if tilt == 0 || !(g > 0) {
 			continue
 		}
-		re, im := real(c.sab[k]), imag(c.sab[k])
-		c.gamma[k] = unbias((re*re+im*im)/g, n)
+		c.gamma[k] = unbias(energy(c.sab[k])/g, n)
 		c.weight[k] = c.gamma[k] * tilt
 		num += c.weight[k]
 		den += tilt
 		sum += c.weight[k]
 	}
 	if sum == 0 {
-		return c
+		return false
 	}
 	c.meanGamma = num / den
 	for k := range c.weight {
 		c.weight[k] /= sum
 	}
-	// The phase of each hit, and their mean: a hit that something else drowned
-	// has one voice, however loud.
-	phases := make([][]complex128, len(p.kept))
-	mean := make([]complex128, bins)
-	share := 1 / float64(len(p.kept))
-	for j, keep := range p.kept {
-		h := make([]complex128, bins)
-		p.spectrum(h, x, func(i int) float64 { return float64(keep[i]) }, 0, p.maxLag)
+	return true
+}
+
+// hitPhases finds the phase of each hit and their mean: a hit that something
+// else drowned has one voice, however loud.
+func (c *comparison) hitPhases() {
+	l := c.p.l
+	clear(c.mean)
+	share := float32(1 / float64(len(c.p.kept)))
+	for j, keep := range c.p.kept {
+		if j == len(c.phases) {
+			c.phases = append(c.phases, make([]complex64, len(l.phase)))
+		}
+		h := c.phases[j]
+		l.crossSpectrum(h, keep, 0, l.maxLag)
 		for k, v := range h {
-			if a := math.Sqrt(real(v)*real(v) + imag(v)*imag(v)); a > 0 {
-				h[k] = complex(real(v)*(c.weight[k]/a), imag(v)*(c.weight[k]/a))
+			w := c.weight[k]
+			if w == 0 {
+				h[k] = 0
+				continue
 			}
-			mean[k] += complex(real(h[k])*share, imag(h[k])*share)
-		}
-		phases[j] = h
-	}
-	correlate := func(phase, turn []complex128) []float64 {
-		for k, v := range phase {
-			s[k] = v
-			if turn != nil {
-				s[k] *= turn[k]
+			if a := energy(v); a > 0 {
+				g := float32(w / math.Sqrt(a))
+				v = complex(real(v)*g, imag(v)*g)
 			}
-		}
-		p.short.Inverse(x, s)
-		y := make([]float64, 2*p.reach)
-		for i := range y {
-			y[i] = x[(i-p.reach+m)%m] * float64(m) / 2
-		}
-		return y
-	}
-	// Where one filter stands between the lines, taking out its minimum phase
-	// makes the arrival sharper and taller; where two sounds make the difference
-	// (a drum above, its wires below), it does not. The taller wins.
-	var turn []complex128
-	height := -1.0
-	for i, try := range [][]complex128{nil, c.minimumPhase(false), c.minimumPhase(true)} {
-		c.score = correlate(mean, try)
-		if b, ok := c.strongest(); ok && math.Abs(b.height) > height {
-			height, turn = math.Abs(b.height), try
-			if i == 0 {
-				height *= tallerBy
-			}
+			h[k] = v
+			c.mean[k] += complex(real(v)*share, imag(v)*share)
 		}
 	}
-	c.score = correlate(mean, turn)
-	for _, h := range phases {
-		c.hit = append(c.hit, correlate(h, turn))
+}
+
+// turned writes a phase turned by turn, if there is one.
+func turned(dst, phase, turn []complex64) {
+	if turn == nil {
+		copy(dst, phase)
+		return
 	}
-	return c
+	for k, v := range phase {
+		t := turn[k]
+		dst[k] = complex(real(v)*real(t)-imag(v)*imag(t), real(v)*imag(t)+imag(v)*real(t))
+	}
+}
+
+// correlation writes the correlation of a weighted phase.
+func (c *comparison) correlation(dst []float32, phase []complex64) {
+	l := c.p.l
+	copy(l.phase, phase)
+	m := l.short.Len()
+	x := l.y[:m]
+	l.short.Inverse(x, l.phase)
+	g := float32(m) / 2
+	for i, v := range x[m-l.reach:] {
+		dst[i] = v * g
+	}
+	for i, v := range x[:l.reach] {
+		dst[l.reach+i] = v * g
+	}
+}
+
+// askHits lets each hit say its own lag, and which way up it is at the common one.
+func (c *comparison) askHits() {
+	l := c.p.l
+	at := int(math.Round(c.top.lag)) + l.reach
+	for _, h := range c.phases[:len(c.p.kept)] {
+		turned(c.tried, h, c.turn)
+		c.correlation(c.one, c.tried)
+		if (c.one[at] > 0) == (c.top.height > 0) {
+			c.agree++
+		}
+		if top, ok := l.tallest(c.one, 0); ok {
+			c.tops = append(c.tops, top.lag)
+		}
+	}
 }
 
 // windowSeconds is the length ∫w² of a lag window: sound of length T holds
 // T/∫w² independent averages under it.
-func (p *Pair) windowSeconds(flat int) float64 {
-	return (2*float64(flat) + 0.75*float64(len(p.flank))) / p.rate
+func (l *Lags) windowSeconds(flat int) float64 {
+	return (2*float64(flat) + 0.75*float64(len(l.flank))) / l.grid
 }
 
 // leastAverages stands in where there is but one: coherence is 1 by
@@ -226,161 +306,91 @@ const leastAverages = 1.5
 // unbias takes from a coherence what n averages of unrelated noise would show: 1/n.
 func unbias(g, n float64) float64 { return max(0, (min(g, 1)-1/n)/(1-1/n)) }
 
-// minimumPhase returns, for each bin, the turn that takes out the phase which
-// belongs to the ratio of the two spectra. Filters, and reflections weaker than
-// the direct sound, are minimum phase: their phase is the Hilbert transform of
-// the logarithm of their gain (found by folding the cepstrum), and what is left
-// is the arrival and the polarity.
-func (c *comparison) minimumPhase(extend bool) []complex128 {
-	m := c.p.short.Len()
-	bins := len(c.gamma)
-	// ½·ln(Sbb/Saa) where the two cohere; between and beyond, the nearest such.
-	fwd := make([][2]float64, bins)
-	var acc [2]float64
-	const keep = 0.5 // per bin
-	ratio := func(k int) (l, w float64) {
-		if c.gamma[k] <= 0 || c.rawA[k] <= 0 || c.rawB[k] <= 0 {
-			return 0, 0
+// tallest is the peak of greatest size of y within the lags looked for: of
+// either sign, or of the sign given.
+func (l *Lags) tallest(y []float32, sign int) (peak, bool) {
+	at := -1
+	top := float32(1e-12)
+	for i := max(l.reach-l.maxLag, 1); i <= min(l.reach+l.maxLag, len(y)-2); i++ {
+		v := y[i]
+		if sign < 0 || sign == 0 && v < 0 {
+			v = -v
 		}
-		g := c.gamma[k] * c.gamma[k]
-		return 0.5 * math.Log(c.rawB[k]/c.rawA[k]), g * g * g // half coherent is hardly believed
-	}
-	step := func(k int) {
-		l, w := ratio(k)
-		acc[0] = acc[0]*keep + w*l
-		acc[1] = acc[1]*keep + w
-		if acc[1] > 0 && acc[1] < 1e-200 { // rescale: only the quotient counts
-			acc[0], acc[1] = acc[0]*1e200, acc[1]*1e200
-		}
-	}
-	for k := range bins {
-		step(k)
-		fwd[k] = acc
-	}
-	logs := make([]complex128, bins)
-	acc = [2]float64{}
-	for k := bins - 1; k >= 0; k-- {
-		l, w := ratio(k)
-		num, den := fwd[k][0]+keep*acc[0], fwd[k][1]+keep*acc[1]
-		if den > 0 {
-			logs[k] = complex(num/den, 0)
-		}
-		acc[0], acc[1] = acc[0]*keep+w*l, acc[1]*keep+w
-	}
-	if extend {
-		c.extendSlopes(logs)
-	}
-	cep := make([]float64, m)
-	c.p.short.Inverse(cep, logs)
-	for i := 1; i < m/2; i++ {
-		cep[i] *= 2
-		cep[m-i] = 0
-	}
-	c.p.short.Forward(logs, cep)
-	for k, v := range logs {
-		logs[k] = cmplx.Rect(1, -imag(v))
-	}
-	return logs
-}
-
-// extendSlopes continues the ratio of the spectra beyond the frequencies at
-// which the two cohere with the slope it has at either end, up to 12 dB an
-// octave: the skirt of a low-pass or high-pass goes on under the noise, and its
-// phase reaches down to where the sound is.
-func (c *comparison) extendSlopes(logs []complex128) {
-	lo, hi := -1, -1
-	mean := 0.0
-	for k := 1; k < len(c.gamma); k++ {
-		mean += (c.gamma[k] - mean) / max(3, 0.15*float64(k))
-		if mean > edgeCoherence && c.gamma[k] > edgeCoherence {
-			hi = k
-			if lo < 0 {
-				lo = k
-			}
-		}
-	}
-	if lo < 1 || hi < 2*lo {
-		return
-	}
-	// Least squares of the ratio on ln f over an octave, each bin by 1/f.
-	slope := func(from, to int) float64 {
-		var n, sx, sy, sxx, sxy float64
-		for k := from; k <= to; k++ {
-			w := c.gamma[k] / float64(k)
-			x, y := math.Log(float64(k)), real(logs[k])
-			n += w
-			sx += w * x
-			sy += w * y
-			sxx += w * x * x
-			sxy += w * x * y
-		}
-		d := n*sxx - sx*sx
-		if !(d > 1e-12) {
-			return 0
-		}
-		return max(-steepest, min(steepest, (n*sxy-sx*sy)/d))
-	}
-	s := slope(hi/2, hi)
-	for k := hi + 1; k < len(logs); k++ {
-		logs[k] = logs[hi] + complex(s*math.Log(float64(k)/float64(hi)), 0)
-	}
-	s = slope(lo, 2*lo)
-	for k := 1; k < lo; k++ {
-		logs[k] = logs[lo] + complex(s*math.Log(float64(k)/float64(lo)), 0)
-	}
-	logs[0] = logs[1]
-}
-
-// extrema are the peaks of size of y within the lags looked for, largest first.
-func (c *comparison) extrema(y []float64) []peak {
-	var out []peak
-	first, last := c.p.reach-c.p.maxLag, c.p.reach+c.p.maxLag
-	for i := max(first, 1); i <= min(last, len(y)-2); i++ {
-		v := math.Abs(y[i])
-		l, r := math.Abs(y[i-1]), math.Abs(y[i+1])
-		if v < l || v <= r || v == 0 || (y[i-1] > 0) != (y[i] > 0) && (y[i+1] > 0) != (y[i] > 0) && v < 1e-12 {
+		if v <= top {
 			continue
 		}
-		// The vertex of the parabola through three samples.
-		shift, d := 0.0, l-2*v+r
-		if d < 0 {
-			shift = max(-0.5, min(0.5, 0.5*(l-r)/d))
+		a, b := y[i-1], y[i+1]
+		if y[i] < 0 {
+			a, b = -a, -b
 		}
-		out = append(out, peak{float64(i-c.p.reach) + shift, math.Copysign(v-0.25*(l-r)*shift, y[i])})
+		// A neighbour of the other sign is no higher, whatever its size.
+		if v >= a && v > b {
+			at, top = i, v
+		}
 	}
-	slices.SortStableFunc(out, func(a, b peak) int {
-		switch x, y := math.Abs(a.height), math.Abs(b.height); {
-		case x > y:
-			return -1
-		case x < y:
-			return 1
-		}
-		return 0
-	})
-	return out
+	if at < 0 {
+		return peak{}, false
+	}
+	s := 1.0
+	if y[at] < 0 {
+		s = -1
+	}
+	a, v, b := s*float64(y[at-1]), s*float64(y[at]), s*float64(y[at+1])
+	// The vertex of the parabola through three samples.
+	shift, d := 0.0, a-2*v+b
+	if d < 0 {
+		shift = max(-0.5, min(0.5, 0.5*(a-b)/d))
+	}
+	return peak{float64(at-l.reach) + shift, s * (v - 0.25*(a-b)*shift)}, true
 }
 
-// strongest is the highest peak, believed or not.
-func (c *comparison) strongest() (peak, bool) {
-	if c.score == nil {
-		return peak{}, false
+// exactly moves a peak to where the correlation itself has it, between the
+// steps of the grid: Newton's steps on C(τ) = Σ Re(S·e^(2πi·k·τ/m)). A parabola
+// through three samples of so wide a band is off by up to 0.05 steps.
+func exactly(b peak, phase []complex64, size int) peak {
+	m := float64(size)
+	start := b.lag
+	for range 3 {
+		var v, slope, bend float64
+		w := 2 * math.Pi * b.lag / m
+		sinStep, cosStep := math.Sincos(w)
+		sin, cos := 0.0, 1.0
+		for k, s := range phase {
+			if k%256 == 0 { // before rounding adds up
+				sin, cos = math.Sincos(w * float64(k))
+			}
+			re := float64(real(s))*cos - float64(imag(s))*sin
+			im := float64(real(s))*sin + float64(imag(s))*cos
+			v += re
+			slope -= float64(k) * im
+			bend -= float64(k) * float64(k) * re
+			sin, cos = sin*cosStep+cos*sinStep, cos*cosStep-sin*sinStep
+		}
+		if v*bend >= 0 { // no peak of this sign here
+			return b
+		}
+		step := -slope / bend * m / (2 * math.Pi)
+		if next := b.lag + step; math.Abs(next-start) <= 0.75 {
+			b = peak{next, v}
+		} else {
+			return b
+		}
+		if math.Abs(step) < 1e-4 {
+			break
+		}
 	}
-	e := c.extrema(c.score)
-	if len(e) == 0 {
-		return peak{}, false
-	}
-	return e[0], true
+	return b
 }
 
 // best is the peak that is taken for the arrival of the direct sound.
 func (c *comparison) best() (peak, bool) {
-	b, ok := c.strongest()
-	if !ok {
+	b := c.top
+	if !c.told {
 		return b, false
 	}
 	c.peakOverRMS = c.peakOverRest(b)
 	need := enoughPeak
-	if n := len(c.hit); n < len(fewHitsPeak) {
+	if n := c.p.hits; n < len(fewHitsPeak) {
 		need *= fewHitsPeak[n]
 	}
 	return b, c.peakOverRMS >= need || c.meanGamma >= enoughCoherence+coherenceOverCount/c.averages
@@ -390,14 +400,15 @@ func (c *comparison) best() (peak, bool) {
 // that are at least 1 ms away, or of those up to 5 ms away where that is more,
 // since two unrelated clicks correlate by chance only where they overlap.
 func (c *comparison) peakOverRest(b peak) float64 {
+	l := c.p.l
 	var all, near, countAll, countNear float64
-	away, close := 0.001*c.p.rate, 0.005*c.p.rate
-	for lag := -c.p.maxLag; lag <= c.p.maxLag; lag++ {
+	away, close := 0.001*l.grid, 0.005*l.grid
+	for lag := -l.maxLag; lag <= l.maxLag; lag++ {
 		off := math.Abs(float64(lag) - b.lag)
 		if off < away {
 			continue
 		}
-		v := c.score[lag+c.p.reach]
+		v := float64(c.score[lag+l.reach])
 		all += v * v
 		countAll++
 		if off <= close {
@@ -412,20 +423,16 @@ func (c *comparison) peakOverRest(b peak) float64 {
 	return math.Abs(b.height) / rest
 }
 
-// spread is the robust deviation of each hit's own delay from the common one.
-func (c *comparison) spread(b peak) unit.Maybe[float64] {
-	if len(c.hit) < 3 {
+// spread is the robust deviation of each hit's own delay from the common one,
+// all read off the grid alike, so that what a parabola is off by is not in it.
+func (c *comparison) spread() unit.Maybe[float64] {
+	b, _ := c.p.l.tallest(c.score, 0)
+	if len(c.p.kept) < 3 || len(c.tops) == 0 {
 		return unit.None[float64]()
 	}
-	var off []float64
-	for _, h := range c.hit {
-		if e := c.extrema(h); len(e) > 0 {
-			off = append(off, math.Abs(e[0].lag-b.lag))
-		}
+	for i, lag := range c.tops {
+		c.tops[i] = math.Abs(lag - b.lag)
 	}
-	if len(off) == 0 {
-		return unit.None[float64]()
-	}
-	slices.Sort(off)
-	return unit.Some(1.4826 * off[len(off)/2])
+	slices.Sort(c.tops)
+	return unit.Some(1.4826 * c.tops[len(c.tops)/2])
 }

@@ -4,26 +4,11 @@ import (
 	"fmt"
 	"math"
 
-	"tidemark/internal/fourier"
 	"tidemark/internal/unit"
 )
 
-// Tuning of Pair. All common practice, held to the figures that bench and tests print.
-const (
-	// pieceS is how much of a hit is transformed, at least; the length follows
-	// from the next power of two (0.14 s at 48 kHz).
-	pieceS = 0.12
-	// lagMarginS is how far beyond the largest lag correlations are kept: it is
-	// the half-width of the window under which coherence is smoothed.
-	lagMarginS = 0.020
-	// KeptHits is how many hits vote on the delay; those after count in levels and coherence only.
-	KeptHits = 64
-	// fadeInS and fadeOutShare shape the ends of a window.
-	// whitenFloor is the power re the loudest bin under which nothing is raised: −120 dB.
-	whitenFloor  = 1e-12
-	fadeInS      = 0.012
-	fadeOutShare = 0.25
-)
+// KeptHits is how many hits vote on the delay; those after count in levels and coherence only.
+const KeptHits = 64
 
 // Pair measures two lines against each other over hits of a source that both
 // hear. The caller cuts the same stretch out of both recordings, typically 0.25
@@ -37,95 +22,61 @@ const (
 // reflections: minimum phase) is taken out, which leaves the direct sound's
 // arrival. Every hit votes.
 //
-// Memory: about 16·N + 8·KeptHits·(maxLag + 20 ms) bytes and four transforms,
-// N the transform's length (8192 at 48 kHz): 2 MB at 48 kHz with 20 ms of lag,
-// however many hits are added. Not safe for use by several goroutines at once.
+// Memory: about 14·N + 8·(KeptHits or the hits, if fewer)·(maxLag + 20 ms) bytes,
+// N the transform's length (8192 at 48 kHz and above): 0.6 MB at 48 kHz with 30 ms of lag
+// and 24 hits. Not safe for use by several goroutines at once.
 type Pair struct {
-	rate          float64
-	maxLag, reach int // frames; reach = maxLag + margin
-	piece         int // frames transformed at once
-	long          *fourier.Real
-	short         *fourier.Real // of the correlations, at least 2·reach
-	longBand      []int8
-	fade          []float64 // the window of a whole piece
-	flank         []float64 // Hann flank of lag windows, from 1 to 0 over the margin
-	tilt          []float64 // weight of each bin of the short transform, 0 for those that may not speak
-
+	l             *Lags
+	glance        bool // no hit votes: one correlation of all
 	hits, skipped int
 	total         powers // as recorded, of whole windows without their mean
 	band          [octaves]powers
-	saa, sbb      []float64    // spectra of the long transform, each hit brought to one level
-	sab           []complex128 // the same of both
-	waa, wbb      []float64    // whitened spectra, for coherence
-	rab           []float64    // [2·reach] sum of whitened correlations, lag −reach first
+	saa, sbb      []float32   // spectra of the long transform, each hit brought to one level
+	sab           []complex64 // the same of both
+	waa, wbb      []float32   // whitened spectra, for coherence
+	wab           []complex64 // the same of both, for a glance
+	rab           []float32   // [2·reach] sum of whitened correlations, lag −reach first
 	kept          [][]float32
 	averages      [2]float64 // independent averages under the unaligned and the aligned lag window
-
-	x       []float64 // work space
-	fa, fb  []complex128
-	smooth  []float64
-	running []float64
+	a, b          *Hit       // of Add
 }
 
-// NewPair makes a Pair for a sample rate in Hz and the largest delay to look
-// for, in frames, either way. It panics on a rate or lag that is not positive.
+// NewPair makes a Pair of its own for a sample rate in Hz and the largest delay
+// to look for, in frames, either way; for many pairs Lags.Pair costs less. It
+// panics on a rate or lag that is not positive.
 func NewPair(rateHz, maxLagFrames int) *Pair {
 	if rateHz <= 0 || maxLagFrames <= 0 {
 		panic(fmt.Sprintf("between: NewPair wants a positive rate and lag, got %d Hz and %d frames", rateHz, maxLagFrames))
 	}
-	p := &Pair{rate: float64(rateHz), maxLag: maxLagFrames}
-	p.reach = maxLagFrames + max(int(lagMarginS*p.rate), 16)
-	n := 64
-	for float64(n-p.reach) < pieceS*p.rate || n < 4*p.reach {
-		n *= 2
-	}
-	p.piece = n - p.reach
-	p.long = fourier.NewReal(n)
-	m := 64
-	for m < 2*p.reach {
-		m *= 2
-	}
-	p.short = fourier.NewReal(m)
-	p.longBand = bandTable(n, p.rate)
-	p.fade = tukey(p.piece, int(fadeInS*p.rate))
-	p.flank = make([]float64, p.reach-p.maxLag)
-	for i := range p.flank {
-		p.flank[i] = 0.5 + 0.5*math.Cos(math.Pi*float64(i)/float64(len(p.flank)))
-	}
-	p.tilt = make([]float64, m/2+1)
-	for k := range p.tilt {
-		if f := float64(k) * p.rate / float64(m); f >= lowHz && f <= min(highHz, 0.45*p.rate) {
-			p.tilt[k] = math.Pow(f, -octaveTilt)
-		}
-	}
-	p.saa = make([]float64, n/2+1)
-	p.sbb = make([]float64, n/2+1)
-	p.sab = make([]complex128, n/2+1)
-	p.waa = make([]float64, n/2+1)
-	p.wbb = make([]float64, n/2+1)
-	p.smooth = make([]float64, n/2+1)
-	p.running = make([]float64, n/2+2)
-	p.rab = make([]float64, 2*p.reach)
-	p.x = make([]float64, n)
-	p.fa = make([]complex128, n/2+1)
-	p.fb = make([]complex128, n/2+1)
+	return NewLags(rateHz, maxLagFrames).Pair()
+}
+
+// Pair makes a Pair.
+func (l *Lags) Pair() *Pair {
+	n := len(l.cross)
+	return &Pair{l: l, saa: make([]float32, n), sbb: make([]float32, n), sab: make([]complex64, n),
+		waa: make([]float32, n), wbb: make([]float32, n), rab: make([]float32, 2*l.reach)}
+}
+
+// Glance makes a Pair that takes one look at all hits together: a tenth of the
+// work, for telling which of many lines have something in common. Its delay is
+// within a millisecond or so, and no hit votes: polarity and spread are not known.
+func (l *Lags) Glance() *Pair {
+	p := l.Pair()
+	p.glance, p.wab = true, make([]complex64, len(l.cross))
 	return p
 }
 
-// tukey is a window that rises over the first in frames and falls over its last quarter.
-func tukey(n, in int) []float64 {
-	w := make([]float64, n)
-	out := int(fadeOutShare * float64(n))
-	for i := range w {
-		w[i] = 1
-		if i < in {
-			w[i] = 0.5 - 0.5*math.Cos(math.Pi*(float64(i)+0.5)/float64(in))
-		}
-		if j := n - 1 - i; j < out {
-			w[i] = 0.5 - 0.5*math.Cos(math.Pi*(float64(j)+0.5)/float64(out))
-		}
-	}
-	return w
+// Reset makes the Pair as good as new; its memory serves the next two lines.
+func (p *Pair) Reset() {
+	*p = Pair{l: p.l, glance: p.glance, saa: p.saa, sbb: p.sbb, sab: p.sab, waa: p.waa, wbb: p.wbb, wab: p.wab, rab: p.rab, kept: p.kept[:0], a: p.a, b: p.b}
+	clear(p.saa)
+	clear(p.sbb)
+	clear(p.sab)
+	clear(p.waa)
+	clear(p.wbb)
+	clear(p.wab)
+	clear(p.rab)
 }
 
 // Add takes one hit: the same stretch of both lines. It panics on different
@@ -138,188 +89,128 @@ func (p *Pair) Add(a, b []float32) {
 	if len(a) != len(b) {
 		panic(fmt.Sprintf("between: Pair.Add wants equal lengths, got %d and %d frames", len(a), len(b)))
 	}
-	if len(a) < 2*p.maxLag || len(a) < 64 {
+	p.a, p.b = p.l.Hit(p.a, a), p.l.Hit(p.b, b)
+	p.AddHits(p.a, p.b)
+}
+
+// AddHits is Add for stretches that Lags.Hit made ready.
+func (p *Pair) AddHits(a, b *Hit) {
+	if len(a.x) != len(b.x) {
+		panic(fmt.Sprintf("between: Pair.AddHits wants equal lengths, got %d and %d frames", len(a.x), len(b.x)))
+	}
+	if !a.tells || !b.tells {
 		p.skipped++
 		return
 	}
-	whole, ma, mb := sums(a, b)
-	if !(whole.aa > 0) || !(whole.bb > 0) || math.IsInf(whole.aa+whole.bb, 0) {
-		p.skipped++
-		return
+	sa, sb := &a.spectrum, &b.spectrum
+	if a.steady && b.steady {
+		var ok bool
+		if sa, sb, ok = p.l.withoutTones(a, b); !ok {
+			p.skipped++
+			return
+		}
 	}
-	if n := min(len(a), p.piece); !p.addPiece(a[:n], b[:n], ma, mb) {
-		p.skipped++
-		return
-	}
-	p.total.add(whole)
+	p.addSpectra(sa, sb)
+	p.total.add(powers{a.power, b.power, product(a.x, b.x) - float64(len(a.x))*a.mean*b.mean})
 	p.hits++
-}
-
-// sums returns the powers of two stretches without their means, and the means.
-func sums(a, b []float32) (w powers, ma, mb float64) {
-	var sa, sb float64
-	for i, x := range a {
-		x, y := float64(x), float64(b[i])
-		sa += x
-		sb += y
-		w.aa += x * x
-		w.bb += y * y
-		w.ab += x * y
-	}
-	n := float64(len(a))
-	ma, mb = sa/n, sb/n
-	// A line with nothing but an offset is silent: what is left is rounding.
-	ra, rb := w.aa-n*ma*ma, w.bb-n*mb*mb
-	if ra <= 1e-12*w.aa {
-		ra = 0
-	}
-	if rb <= 1e-12*w.bb {
-		rb = 0
-	}
-	return powers{ra, rb, w.ab - n*ma*mb}, ma, mb
-}
-
-// addPiece transforms one piece and adds it to all sums; it reports whether the piece told anything.
-func (p *Pair) addPiece(a, b []float32, ma, mb float64) bool {
-	n := len(a)
-	steadyA, secondsA := p.envelope(a, ma)
-	steadyB, secondsB := p.envelope(b, mb)
-	steady := steadyA && steadyB
-	w := p.fade
-	if n != p.piece || steady {
-		w = make([]float64, n)
-		if !steady {
-			w = tukey(n, int(fadeInS*p.rate))
-		} else {
-			for i := range w {
-				w[i] = 0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n))
-			}
-		}
-	}
-	p.transform(p.fa, a, ma, w)
-	p.transform(p.fb, b, mb, w)
-	if steady && !removeTones(p.fa, p.fb) {
-		return false
-	}
-	// Under 20 Hz there is no sound, only stands, doors and offsets.
-	low := int(20*float64(p.long.Len())/p.rate) + 1
-	for k := range low {
-		p.fa[k], p.fb[k] = 0, 0
-	}
-	var ea, eb float64
-	var band [octaves]powers
-	for k, x := range p.fa {
-		y := p.fb[k]
-		q := powers{real(x)*real(x) + imag(x)*imag(x), real(y)*real(y) + imag(y)*imag(y), real(x)*real(y) + imag(x)*imag(y)}
-		ea += q.aa
-		eb += q.bb
-		if i := p.longBand[k]; i >= 0 {
-			band[i].add(q)
-		}
-	}
-	if !(ea > 0) || !(eb > 0) {
-		return false
-	}
-	for i := range band {
-		p.band[i].add(band[i])
-	}
-	// Every hit counts alike, loud or soft; the level of each line is its own.
-	ga, gb := 1/ea, 1/eb
-	g := math.Sqrt(ga) * math.Sqrt(gb)
-	for k, x := range p.fa {
-		y := p.fb[k]
-		p.saa[k] += ga * (real(x)*real(x) + imag(x)*imag(x))
-		p.sbb[k] += gb * (real(y)*real(y) + imag(y)*imag(y))
-		p.sab[k] += complex(g*(real(x)*real(y)+imag(x)*imag(y)), g*(real(x)*imag(y)-imag(x)*real(y)))
-	}
-	p.whiten(p.fa, p.waa)
-	p.whiten(p.fb, p.wbb)
-	for k, x := range p.fa {
-		y := p.fb[k]
-		p.fb[k] = complex(real(x)*real(y)+imag(x)*imag(y), real(x)*imag(y)-imag(x)*real(y))
-	}
-	p.long.Inverse(p.x, p.fb)
-	size := p.long.Len()
-	var keep []float32
-	if len(p.kept) < KeptHits {
-		keep = make([]float32, 2*p.reach)
-		p.kept = append(p.kept, keep)
-	}
-	head := p.x[size-p.reach:] // negative lags
-	for i := range p.reach {
-		p.rab[i] += head[i]
-		p.rab[p.reach+i] += p.x[i]
-		if keep != nil {
-			keep[i] = float32(head[i])
-			keep[p.reach+i] = float32(p.x[i])
-		}
-	}
 	// A hit shorter than the lag window is still one average.
-	seconds := math.Sqrt(secondsA * secondsB)
-	for i, flat := range [2]int{p.maxLag, 0} {
-		p.averages[i] += max(1, seconds/p.windowSeconds(flat))
-	}
-	return true
-}
-
-// whiten divides a spectrum by its own smooth course, so that in what follows
-// the skirts of a loud low end do not pass for sound in higher bins, and adds
-// its power to sum. The course is the mean power within a quarter octave
-// around; a real positive factor moves no phase.
-func (p *Pair) whiten(s []complex128, sum []float64) {
-	p.running[0] = 0
-	top := 0.0
-	for k, x := range s {
-		e := real(x)*real(x) + imag(x)*imag(x)
-		p.smooth[k] = e
-		p.running[k+1] = p.running[k] + e
-		top = max(top, e)
-	}
-	floor := whitenFloor * top
-	for k := range s {
-		wide := max(4, k/12)
-		lo, hi := max(0, k-wide), min(len(s), k+wide+1)
-		mean := (p.running[hi] - p.running[lo]) / float64(hi-lo)
-		// The running sum has lost what lies 150 dB under the rest.
-		w := 1 / math.Sqrt(max(mean, 0)+floor)
-		sum[k] += w * w * p.smooth[k]
-		s[k] = complex(real(s[k])*w, imag(s[k])*w)
+	seconds := math.Sqrt(a.seconds * b.seconds)
+	for i, flat := range [2]int{p.l.maxLag, 0} {
+		p.averages[i] += max(1, seconds/p.l.windowSeconds(flat))
 	}
 }
 
-// transform windows x without its mean and writes its spectrum.
-func (p *Pair) transform(dst []complex128, x []float32, mean float64, w []float64) {
-	for i, v := range x {
-		p.x[i] = (float64(v) - mean) * w[i]
+// product is Σ a·b.
+func product(a, b []float32) float64 {
+	var s0, s1, s2, s3 float64
+	b = b[:len(a)]
+	i := 0
+	for ; i+3 < len(a); i += 4 {
+		s0 += float64(a[i]) * float64(b[i])
+		s1 += float64(a[i+1]) * float64(b[i+1])
+		s2 += float64(a[i+2]) * float64(b[i+2])
+		s3 += float64(a[i+3]) * float64(b[i+3])
 	}
-	clear(p.x[len(x):])
-	p.long.Forward(dst, p.x)
+	for ; i < len(a); i++ {
+		s0 += float64(a[i]) * float64(b[i])
+	}
+	return s0 + s1 + s2 + s3
 }
 
-// envelope looks at the power in blocks of 20 ms. steady: the blocks lie within
-// 4 dB, as those of hum, hiss and held notes do. seconds is the effective
-// length (Σp)²/Σp²: a short hit fills little of its window.
-func (p *Pair) envelope(x []float32, mean float64) (steady bool, seconds float64) {
-	block := max(int(0.02*p.rate), 1)
-	var sum, square, lo, hi float64
-	lo = math.Inf(1)
-	for at := 0; at < len(x); at += block {
-		part := x[at:min(len(x), at+block)]
-		e := 0.0
-		for _, v := range part {
-			d := float64(v) - mean
-			e += d * d
+// withoutTones transforms two steady stretches under a window that keeps their
+// tones narrow, takes these out of both and reports whether anything is left.
+func (l *Lags) withoutTones(a, b *Hit) (sa, sb *spectrum, ok bool) {
+	n := min(len(a.x), l.piece)
+	w := make([]float32, n)
+	for i := range w {
+		w[i] = float32(0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n)))
+	}
+	for i, h := range [2]*Hit{a, b} {
+		if l.steady[i] == nil {
+			l.steady[i] = &Hit{}
 		}
-		sum += e
-		square += e * e
-		if len(part) == block {
-			lo, hi = min(lo, e), max(hi, e)
+		l.steady[i].transform(l, h.x[:n], h.mean, w)
+	}
+	sa, sb = &l.steady[0].spectrum, &l.steady[1].spectrum
+	return sa, sb, removeTones(sa.s, sb.s) && sa.finish(l) && sb.finish(l)
+}
+
+// addSpectra adds two spectra and their product to all sums. Every hit counts
+// alike, loud or soft; the level of each line is its own.
+func (p *Pair) addSpectra(sa, sb *spectrum) {
+	l := p.l
+	n := len(l.cross)
+	a, b, wa, wb := sa.s[:n], sb.s[:n], sa.white[:n], sb.white[:n]
+	saa, sbb, sab, waa, wbb, cross := p.saa[:n], p.sbb[:n], p.sab[:n], p.waa[:n], p.wbb[:n], l.cross[:n]
+	for k, x := range a {
+		y, u, v := b[k], wa[k], wb[k]
+		aa := real(x)*real(x) + imag(x)*imag(x)
+		bb := real(y)*real(y) + imag(y)*imag(y)
+		re := real(x)*real(y) + imag(x)*imag(y)
+		im := real(x)*imag(y) - imag(x)*real(y)
+		saa[k] += aa
+		sbb[k] += bb
+		waa[k] += u * u * aa
+		wbb[k] += v * v * bb
+		sab[k] = complex(real(sab[k])+re, imag(sab[k])+im)
+		w := u * v
+		cross[k] = complex(re*w, im*w)
+	}
+	g := math.Sqrt(sa.energy) * math.Sqrt(sb.energy)
+	for i, r := range l.bands {
+		ab := 0.0
+		for k := r[0]; k < r[1]; k++ {
+			ab += float64(real(a[k])*real(b[k]) + imag(a[k])*imag(b[k]))
 		}
+		p.band[i].add(powers{sa.band[i], sb.band[i], g * ab})
 	}
-	if square > 0 {
-		seconds = sum * sum / square * 0.02
+	if p.glance {
+		wab := p.wab[:n]
+		for k, v := range cross {
+			wab[k] += v
+		}
+		return
 	}
-	return hi > 0 && hi < 2.5*lo, min(seconds, float64(len(x))/p.rate)
+	size := l.long.Len()
+	x := l.y[:size]
+	l.long.Inverse(x, cross)
+	var keep []float32
+	if k := len(p.kept); k < KeptHits {
+		if k < cap(p.kept) && p.kept[:k+1][k] != nil {
+			p.kept = p.kept[:k+1]
+		} else {
+			p.kept = append(p.kept, make([]float32, 2*l.reach))
+		}
+		keep = p.kept[k]
+		copy(keep, x[size-l.reach:]) // negative lags
+		copy(keep[l.reach:], x)
+	}
+	for i, v := range x[size-l.reach:] {
+		p.rab[i] += v
+	}
+	for i, v := range x[:l.reach] {
+		p.rab[l.reach+i] += v
+	}
 }
 
 // PairReading is what two lines have in common. Without a usable hit everything is undefined.
@@ -377,7 +268,7 @@ func (p *Pair) Reading() PairReading {
 	match := math.Sqrt(p.total.aa / p.total.bb)
 	r.MonoLossMatchedDB = p.total.monoLossMatched(match)
 	for i := range r.Octaves {
-		if _, hi := octaveEdges(i); hi > p.rate/2 {
+		if _, hi := octaveEdges(i); hi > p.l.rate/2 {
 			continue
 		}
 		o := &r.Octaves[i]
@@ -386,20 +277,26 @@ func (p *Pair) Reading() PairReading {
 		o.LevelDifferenceDB = p.band[i].levelDifference()
 	}
 
+	if p.glance {
+		p.correlate()
+	}
 	c := p.compare()
 	best, ok := c.best()
 	at := 0.0
 	if ok {
 		at = best.lag
-		r.DelaySamples = unit.Some(best.lag)
-		r.DelaySpread = c.spread(best)
+		step := float64(p.l.step)
+		r.DelaySamples = unit.Some(best.lag * step)
+		if spread, known := c.spread().Get(); known {
+			r.DelaySpread = unit.Some(spread * step)
+		}
 		if c.peakOverRMS > 0 {
 			r.DelaySharpness = unit.Some(c.peakOverRMS)
 		}
 		r.AlignedCorrelation = c.alignedCorrelation(best.lag)
 		r.Polarity, r.PolarityConfidence = c.polarity(best)
-	} else if s, found := c.strongest(); found {
-		at = s.lag // coherence is looked for where it would be
+	} else if c.told {
+		at = c.top.lag // coherence is looked for where it would be
 	}
 	c.coherence(at, &r)
 	return r

@@ -25,26 +25,19 @@ var fewHits = [...]float64{0, 0.5, 0.85}
 // polarity tells the sign of the arrival, and how sure it is: 1 where no peak
 // of the other sign comes near and the hits agree, 0 where one is as high.
 func (c *comparison) polarity(b peak) (Polarity, float64) {
-	rival := 0.0
-	for _, e := range c.extrema(c.score) {
-		if (e.height > 0) != (b.height > 0) {
-			rival = math.Abs(e.height)
-			break
-		}
+	other := -1
+	if b.height < 0 {
+		other = 1
 	}
-	confidence := 1 - rival/math.Abs(b.height)
+	confidence := 1.0
+	if rival, ok := c.p.l.tallest(c.score, other); ok {
+		confidence = 1 - math.Abs(rival.height/b.height)
+	}
 	// The share of hits whose own correlation at that lag has this sign.
-	agree := 0
-	i := int(math.Round(b.lag)) + c.p.reach
-	for _, h := range c.hit {
-		if (h[i] > 0) == (b.height > 0) {
-			agree++
-		}
-	}
-	share := float64(agree) / float64(len(c.hit))
+	share := float64(c.agree) / float64(len(c.p.kept))
 	confidence = max(0, min(1, confidence)) * max(0, min(1, (share-0.5)/(votesAgree-0.5)))
 	// One window may hold something else altogether, and be quite sure of it.
-	if n := len(c.hit); n < len(fewHits) {
+	if n := len(c.p.kept); n < len(fewHits) {
 		confidence *= fewHits[n]
 	}
 	switch {

@@ -2,15 +2,12 @@ package desk
 
 import (
 	"context"
-	"io"
-	"math"
 	"sort"
 
 	"tidemark/internal/acoustics"
 	"tidemark/internal/between"
 	"tidemark/internal/judge"
 	"tidemark/internal/model"
-	"tidemark/internal/sound"
 	"tidemark/internal/unit"
 )
 
@@ -61,65 +58,98 @@ func comparePairs(ctx context.Context, lib Library, e *judge.Evidence) error {
 	return nil
 }
 
-// measurePairs fills in the readings of the pairs, in the order given.
+// pairsAtOnce bounds the pairs that are measured side by side: each has about
+// half a megabyte.
+const pairsAtOnce = 8
+
+// measurePairs fills in the readings of the pairs, in the order given: those on
+// the same hits side by side, so that a line is read and transformed once for
+// all of its pairs.
 func measurePairs(ctx context.Context, lib Library, e *judge.Evidence, pairs []judge.Pair, order []int) error {
 	ears := newEars(lib)
 	defer ears.close()
 	on, hits := -1, []float64(nil)
-	for _, i := range order {
-		if err := ctx.Err(); err != nil {
+	for len(order) > 0 {
+		n := 1
+		for n < len(order) && n < pairsAtOnce && pairs[order[n]].On == pairs[order[0]].On {
+			n++
+		}
+		if first := pairs[order[0]].On; first != on {
+			on, hits = first, chooseHits(e, first, hitsPerPair)
+		}
+		if err := ears.measure(ctx, e, pairs, order[:n], hits); err != nil {
 			return err
 		}
-		pair := &pairs[i]
-		if pair.On != on {
-			on, hits = pair.On, chooseHits(e, pair.On, hitsPerPair)
-			ears.forget()
-		}
-		r, err := ears.pair(e, &e.Tracks[pair.A], &e.Tracks[pair.B], hits, pair.Relation.Kind)
-		if err != nil {
-			return err
-		}
-		pair.Reading = believable(r, pair.Relation.Kind, e.Tracks[pair.A].Header.Format.RateHz)
+		order = order[n:]
 	}
 	return nil
 }
 
-// pair measures two tracks against each other on hits. A mid-side pair, mid
-// first, is decoded to left and right, and these are measured.
-func (s *ears) pair(e *judge.Evidence, a, b *judge.Track, hits []float64, kind model.RelationKind) (between.PairReading, error) {
-	decode := kind == model.MidSide
-	rate := float64(a.Header.Format.RateHz)
-	m := between.NewPair(a.Header.Format.RateHz, int(maxLagS*rate))
+// measure fills in the readings of pairs of one rate on the same hits.
+func (s *ears) measure(ctx context.Context, e *judge.Evidence, pairs []judge.Pair, which []int, hits []float64) error {
+	rateHz := e.Tracks[pairs[which[0]].A].Header.Format.RateHz
+	rate := float64(rateHz)
+	l := s.lagsFor(rateHz, maxLagS)
 	window := int(hitWindowS * rate)
-	var left, right []float32
-	if decode {
-		left, right = make([]float32, window), make([]float32, window)
+	at := make([]*between.Pair, len(which))
+	for j := range which {
+		at[j] = s.pair(l)
+		defer s.rest(l, at[j])
 	}
-	for _, at := range hits {
-		x, err := s.listen(e, a, at-hitLeadS, window)
+	for _, hit := range hits {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		s.at(l, hit)
+		for j, i := range which {
+			if err := s.add(e, at[j], &pairs[i], window); err != nil {
+				return err
+			}
+		}
+	}
+	for j, i := range which {
+		r := at[j].Reading()
+		if pairs[i].Relation.Kind == model.MidSide {
+			// Left and right of one place hear it together: an arrival says nothing.
+			r.DelaySamples, r.DelaySpread, r.DelaySharpness = unit.None[float64](), unit.None[float64](), unit.None[float64]()
+			r.Polarity, r.PolarityConfidence = between.Unclear, 0
+		}
+		pairs[i].Reading = believable(r, pairs[i].Relation.Kind, rateHz)
+	}
+	return nil
+}
+
+// add adds the present moment to a pair. A mid-side pair, mid first, is decoded
+// to left and right, and these are measured.
+func (s *ears) add(e *judge.Evidence, p *between.Pair, pair *judge.Pair, window int) error {
+	if pair.Relation.Kind == model.MidSide {
+		mid, err := s.listen(e, &e.Tracks[pair.A], s.now.atS-hitLeadS, window)
 		if err != nil {
-			return between.PairReading{}, err
+			return err
 		}
-		y, err := s.listen(e, b, at-hitLeadS, window)
+		left, right := append([]float32(nil), mid...), make([]float32, window)
+		side, err := s.listen(e, &e.Tracks[pair.B], s.now.atS-hitLeadS, window)
 		if err != nil {
-			return between.PairReading{}, err
+			return err
 		}
-		if len(x) != window || len(y) != window {
-			continue
+		if len(left) == window && len(side) == window {
+			between.DecodeMidSide(left, right, left, side)
+			p.Add(left, right)
 		}
-		if decode {
-			between.DecodeMidSide(left, right, x, y)
-			x, y = left, right
-		}
-		m.Add(x, y)
+		return nil
 	}
-	r := m.Reading()
-	if decode {
-		// Left and right of one place hear it together: an arrival says nothing.
-		r.DelaySamples, r.DelaySpread, r.DelaySharpness = unit.None[float64](), unit.None[float64](), unit.None[float64]()
-		r.Polarity, r.PolarityConfidence = between.Unclear, 0
+	a, err := s.hit(e, pair.A, window)
+	if err != nil {
+		return err
 	}
-	return r, nil
+	b, err := s.hit(e, pair.B, window)
+	if err != nil {
+		return err
+	}
+	if a != nil && b != nil {
+		p.AddHits(a, b)
+	}
+	return nil
 }
 
 // believable takes back a delay that cannot be the direct sound: a correlation
@@ -165,103 +195,6 @@ func tracksByLine(e *judge.Evidence) map[key]int {
 		}
 	}
 	return of
-}
-
-// ears reads short stretches of tracks. It keeps readers open, since pairs share
-// their tracks, and the stretches heard until it is told to forget them.
-type ears struct {
-	lib     Library
-	readers map[int]*ear
-	block   map[int]*sound.Block // by number of channels
-}
-
-type ear struct {
-	r      sound.Reader
-	closer io.Closer
-	heard  map[stretch][]float32
-}
-
-// stretch is where something was heard; a pair's stretches are all of one length.
-type stretch struct {
-	first   int64 // frame
-	channel int
-}
-
-func newEars(lib Library) *ears {
-	return &ears{lib: lib, readers: map[int]*ear{}, block: map[int]*sound.Block{}}
-}
-
-// forget drops the stretches heard so far.
-func (s *ears) forget() {
-	for _, e := range s.readers {
-		clear(e.heard)
-	}
-}
-
-func (s *ears) close() {
-	for _, e := range s.readers {
-		e.closer.Close()
-	}
-}
-
-// listen returns frames of a track from a time of its pass on, none where they
-// reach beyond its recording.
-func (s *ears) listen(e *judge.Evidence, t *judge.Track, startS float64, frames int) ([]float32, error) {
-	rate := float64(t.Header.Format.RateHz)
-	first := int64(math.Round((startS - t.OffsetS) * rate))
-	if first < 0 || first+int64(frames) > t.M.Level.Frames {
-		return nil, nil
-	}
-	k, err := s.open(e, t.Recording)
-	if err != nil {
-		return nil, err
-	}
-	id := stretch{first, t.Channel}
-	if x, ok := k.heard[id]; ok && len(x) == frames {
-		return x, nil
-	}
-	if err := k.r.SeekFrame(first); err != nil {
-		return nil, err
-	}
-	channels := t.Header.Format.Channels
-	b := s.block[channels]
-	if b == nil {
-		b = sound.NewBlock(channels, sound.BlockFrames)
-		s.block[channels] = b
-	}
-	x := make([]float32, 0, frames)
-	for len(x) < frames {
-		if err := k.r.Read(b); err == io.EOF {
-			break
-		} else if err != nil {
-			return nil, err
-		}
-		x = append(x, b.Channels[t.Channel][:min(b.Frames(), frames-len(x))]...)
-	}
-	k.heard[id] = x
-	return x, nil
-}
-
-// readersMost bounds the recordings held open at once.
-const readersMost = 48
-
-func (s *ears) open(e *judge.Evidence, recording int) (*ear, error) {
-	if k, ok := s.readers[recording]; ok {
-		return k, nil
-	}
-	if len(s.readers) >= readersMost {
-		for i, k := range s.readers {
-			k.closer.Close()
-			delete(s.readers, i)
-		}
-	}
-	r, closer, err := s.lib.Open(e.Recordings[recording].Name)
-	if err != nil {
-		return nil, err
-	}
-	k := &ear{r, closer, map[stretch][]float32{}}
-	s.readers[recording] = k
-	return k, nil
 }
 
 func pairReport(e *judge.Evidence, p judge.Pair) PairReport {

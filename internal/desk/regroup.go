@@ -4,7 +4,9 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"sort"
 
+	"tidemark/internal/between"
 	"tidemark/internal/judge"
 	"tidemark/internal/model"
 	"tidemark/internal/unit"
@@ -20,8 +22,18 @@ const (
 	kinCoherence = 0.45
 	kinMargin    = 0.15
 	// hitsForKin is how many hits each candidate is listened to: fewer than for
-	// a pair, since there are many.
-	hitsForKin = 8
+	// a pair, since there are many; and after the first hitsForStrangers of them
+	// those with less than half of kinCoherence are left.
+	hitsForKin       = 8
+	hitsForStrangers = 3
+	// strangersMost is how many pairs that share nothing are followed up, those
+	// that share least first. A cable in the wrong input makes two of them; where
+	// there are many, the list is of another day, and no ear can set it right.
+	strangersMost = 6
+	// kinLagS is the longest difference of arrival of kin, the most that nearS
+	// says and a little, and kinWindowS what is listened to of each hit.
+	kinLagS    = 0.008
+	kinWindowS = 0.17
 )
 
 // findSwaps adds what the sound of the take suggests about lines that the line
@@ -69,11 +81,8 @@ func nearS(k model.RelationKind) (s float64, judged bool) {
 func regroup(ctx context.Context, lib Library, e *judge.Evidence, told map[int]bool) error {
 	ears := newEars(lib)
 	defer ears.close()
-	for _, p := range e.Pairs {
-		reach, judged := nearS(p.Relation.Kind)
-		if !judged || p.Reading.Hits < hitsForKin/2 || p.Reading.Coherence.Or(1) >= strangersCoherence {
-			continue
-		}
+	for _, p := range strangers(e) {
+		reach, _ := nearS(p.Relation.Kind)
 		for _, side := range [2][2]int{{p.A, p.B}, {p.B, p.A}} {
 			stays, gone := side[0], side[1]
 			if told[e.Tracks[gone].Line] {
@@ -98,6 +107,18 @@ func regroup(ctx context.Context, lib Library, e *judge.Evidence, told map[int]b
 	return nil
 }
 
+// strangers are the pairs of one source that share nothing, those followed up.
+func strangers(e *judge.Evidence) []judge.Pair {
+	var all []judge.Pair
+	for _, p := range e.Pairs {
+		if _, judged := nearS(p.Relation.Kind); judged && p.Reading.Hits >= hitsForKin/2 && p.Reading.Coherence.Or(1) < strangersCoherence {
+			all = append(all, p)
+		}
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].Reading.Coherence.Or(1) < all[j].Reading.Coherence.Or(1) })
+	return all[:min(len(all), strangersMost)]
+}
+
 // findKin is the track that hears the source of another as its partner should,
 // −1 where none does or several may.
 func findKin(ctx context.Context, ears *ears, e *judge.Evidence, of, not int, reachS float64) (kin int, coherence float64, err error) {
@@ -106,7 +127,12 @@ func findKin(ctx context.Context, ears *ears, e *judge.Evidence, of, not int, re
 	hits := chooseHits(e, of, hitsForKin)
 	kin = -1
 	next := 0.0
-	ears.forget()
+	l := ears.lagsFor(t.Header.Format.RateHz, kinLagS)
+	own, err := ears.heard(e, of, l, hits)
+	if err != nil {
+		return -1, 0, err
+	}
+	p := l.Glance()
 	for i := range e.Tracks {
 		o := &e.Tracks[i]
 		if i == of || i == not || o.Pass != t.Pass || o.Line < 0 || o.Punch || o.Header.Format.RateHz != t.Header.Format.RateHz || hearsAll(e.Lines[o.Line].Family) {
@@ -115,7 +141,7 @@ func findKin(ctx context.Context, ears *ears, e *judge.Evidence, of, not int, re
 		if err := ctx.Err(); err != nil {
 			return -1, 0, err
 		}
-		r, err := ears.pair(e, t, o, hits, model.TwoMics)
+		r, err := ears.glance(e, p, l, own, i, hits)
 		if err != nil {
 			return -1, 0, err
 		}
@@ -134,4 +160,48 @@ func findKin(ctx context.Context, ears *ears, e *judge.Evidence, of, not int, re
 		return -1, 0, nil
 	}
 	return kin, coherence, nil
+}
+
+// heard is a track at each of the hits, nil where it has no sound.
+func (s *ears) heard(e *judge.Evidence, track int, l *between.Lags, hits []float64) ([]*between.Hit, error) {
+	t := &e.Tracks[track]
+	frames := int(kinWindowS * float64(t.Header.Format.RateHz))
+	out := make([]*between.Hit, len(hits))
+	for j, at := range hits {
+		x, err := s.listen(e, t, at-hitLeadS, frames)
+		if err != nil {
+			return nil, err
+		}
+		if len(x) == frames {
+			out[j] = l.Hit(nil, x)
+		}
+	}
+	return out, nil
+}
+
+// glance holds a track against one that was heard, on as many hits as it takes.
+func (s *ears) glance(e *judge.Evidence, p *between.Pair, l *between.Lags, own []*between.Hit, track int, hits []float64) (between.PairReading, error) {
+	t := &e.Tracks[track]
+	frames := int(kinWindowS * float64(t.Header.Format.RateHz))
+	p.Reset()
+	for j, at := range hits {
+		if own[j] == nil {
+			continue
+		}
+		x, err := s.listen(e, t, at-hitLeadS, frames)
+		if err != nil {
+			return between.PairReading{}, err
+		}
+		if len(x) != frames {
+			continue
+		}
+		s.theirs = l.Hit(s.theirs, x)
+		p.AddHits(own[j], s.theirs)
+		if j+1 == hitsForStrangers {
+			if r := p.Reading(); r.Coherence.Or(1) < kinCoherence/2 {
+				return r, nil
+			}
+		}
+	}
+	return p.Reading(), nil
 }
