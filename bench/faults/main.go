@@ -86,7 +86,7 @@ func run(ctx context.Context, args []string, out, progress io.Writer) error {
 	fs.BoolVar(&set.curves.quick, "quick", false, "few and short takes for --curves: about a minute")
 	fs.IntVar(&set.curves.takes, "takes", 16, "takes for --curves")
 	fs.IntVar(&set.curves.trials, "trials", 2, "trials of each ladder in a take for --curves")
-	fs.Float64Var(&set.curves.seconds, "seconds", 30, "length of a take for --curves")
+	fs.Float64Var(&set.curves.seconds, "seconds", 24, "length of a take for --curves")
 	fs.BoolVar(&set.recorded, "recorded", false, "use the recorded sounds for --curves as well")
 	if err := fs.Parse(args); err != nil {
 		return err
@@ -95,7 +95,7 @@ func run(ctx context.Context, args []string, out, progress io.Writer) error {
 	if set.curves.on {
 		known, set.synthetic = curveKinds(), !set.recorded
 		if set.curves.quick {
-			set.curves.takes, set.curves.trials, set.curves.seconds = 2, 1, 20
+			set.curves.takes, set.curves.trials, set.curves.seconds = 3, 1, 16
 		}
 	}
 	if *fetch {

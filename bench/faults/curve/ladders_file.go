@@ -12,9 +12,12 @@ import (
 )
 
 // shortTakeS is the length of the files where only files matter, not what is in them.
-const shortTakeS = 8
+const shortTakeS = 6
 
-// fileTrial is a folder of four lines, of which one is wounded.
+// copyTakeS is the length of the files that are copies of each other.
+const copyTakeS = 12
+
+// fileTrial is a folder of three lines, of which one is wounded.
 type fileTrial struct {
 	t *Take
 	f *Folder
@@ -22,15 +25,15 @@ type fileTrial struct {
 	x []float32
 }
 
-// file picks four lines and one of them, and lets wound change its file.
+// file picks three lines and one of them, and lets wound change its file.
 func file(wound func(ft fileTrial, x float64, r *rand.Rand)) OnFolder {
 	return func(t *Take, x float64, none bool, r *rand.Rand) (*Folder, harm.Wound, bool) {
-		lines, ok := t.some(r, 4, func(l stage.Line) bool { return plays(l) && !t.shared(l) })
+		lines, ok := t.some(r, 3, func(l stage.Line) bool { return plays(l) && !t.shared(l) })
 		if !ok {
 			return nil, harm.Wound{}, false
 		}
 		frames := shortTakeS * t.RateHz
-		ft := fileTrial{t: t, f: t.folder(frames, lines...), k: r.IntN(4)}
+		ft := fileTrial{t: t, f: t.folder(frames, lines...), k: r.IntN(3)}
 		ft.x = t.cut(lines[ft.k], frames)
 		w := harm.Wound{Lines: t.named(lines[ft.k]), Files: []string{ft.name()}}
 		if !none {
@@ -86,9 +89,10 @@ func copies(fits func(*Take, stage.Line) bool, partner bool, gainDB float64) OnF
 			a := lines[r.IntN(2)]
 			lines = []int{min(a, t.Lines[a].Partner), max(a, t.Lines[a].Partner)}
 		}
-		f := t.folder(0, lines...)
+		frames := copyTakeS * t.RateHz
+		f := t.folder(frames, lines...)
 		if !none {
-			y := append([]float32(nil), t.sound[lines[0]]...)
+			y := append([]float32(nil), t.cut(lines[0], frames)...)
 			scale(y, ratio(gainDB))
 			if x > -200 {
 				harm.Hiss(y, x, 0, r)
@@ -107,7 +111,7 @@ var fileLadders = []*Ladder{
 	{
 		Kind: model.KindDuplicate, Name: "one sound under two names", Unit: "dBFS", Stops: true, Folder: copies(single, false, 0),
 		What:  "The sound of one microphone is in the file of another, with white noise of so much added: two converters on one split line differ by their noise, one input recorded twice by nothing.",
-		Steps: []float64{-40, -60, -80, -100, -110, -120, -130, -140, -150, -200},
+		Steps: []float64{-40, -80, -100, -110, -120, -130, -140, -150, -200},
 	},
 	{
 		Kind: model.KindDuplicate, Name: "one sound at two gains", Unit: "dBFS", Folder: copies(single, false, -3.3),
@@ -121,16 +125,16 @@ var fileLadders = []*Ladder{
 	},
 	{
 		Kind: model.KindShort, Name: "ends early", Unit: "s", Log: true, Stops: true,
-		What:  "One of four files ends so long before the others.",
-		Steps: []float64{0.02, 0.1, 0.2, 0.4, 0.48, 0.52, 0.6, 1, 2, 5},
+		What:  "One of three files ends so long before the others.",
+		Steps: []float64{0.02, 0.2, 0.4, 0.48, 0.52, 0.6, 1, 5},
 		Folder: file(func(ft fileTrial, x float64, _ *rand.Rand) {
 			ft.f.put(ft.name(), ft.t.sheet(), ft.x[:len(ft.x)-int(x*float64(ft.t.RateHz))])
 		}),
 	},
 	{
 		Kind: model.KindLateStart, Name: "begins late", Unit: "s", Log: true,
-		What:  "One of four files begins so long after the others, and its stamp says so.",
-		Steps: []float64{0.001, 0.01, 0.02, 0.04, 0.048, 0.052, 0.06, 0.1, 0.3, 1, 4},
+		What:  "One of three files begins so long after the others, and its stamp says so.",
+		Steps: []float64{0.001, 0.02, 0.04, 0.048, 0.052, 0.06, 0.1, 0.5, 4},
 		Folder: file(func(ft fileTrial, x float64, _ *rand.Rand) {
 			n := int(x * float64(ft.t.RateHz))
 			sh := ft.t.sheet()
@@ -140,8 +144,8 @@ var fileLadders = []*Ladder{
 	},
 	{
 		Kind: model.KindTruncated, Name: "cut file", Unit: "frames", Log: true, Stops: true,
-		What:  "One of four files holds so many frames fewer than its header says.",
-		Steps: []float64{1, 2, 10, 100, 1000, 48000, 240000},
+		What:  "One of three files holds so many frames fewer than its header says.",
+		Steps: []float64{1, 2, 10, 100, 1000, 48000, 192000},
 		Folder: file(func(ft fileTrial, x float64, _ *rand.Rand) {
 			b := ft.f.bytes[ft.name()]
 			ft.f.putBytes(ft.name(), b[:len(b)-int(x)*ft.t.Bits/8])
@@ -149,7 +153,7 @@ var fileLadders = []*Ladder{
 	},
 	{
 		Kind: model.KindWrongRate, Name: "the header's rate", Unit: "% off", Log: true, Stops: true,
-		What:  "The header of one of four files says another rate: 47 952, 44 100, 32 000 or 96 000 Hz.",
+		What:  "The header of one of three files says another rate: 47 952, 44 100, 32 000 or 96 000 Hz.",
 		Steps: []float64{0.1, 8.125, 33.333, 100},
 		Folder: file(func(ft fileTrial, x float64, _ *rand.Rand) {
 			sh := ft.t.sheet()
@@ -160,7 +164,7 @@ var fileLadders = []*Ladder{
 	},
 	{
 		Kind: model.KindWrongDepth, Name: "a file of 16 bits", Unit: "file",
-		What:  "One of four files has 16 bits a sample, the others 24.",
+		What:  "One of three files has 16 bits a sample, the others 24.",
 		Steps: []float64{1},
 		Folder: file(func(ft fileTrial, _ float64, _ *rand.Rand) {
 			sh := ft.t.sheet()
@@ -170,13 +174,13 @@ var fileLadders = []*Ladder{
 	},
 	{
 		Kind: model.KindMissing, Name: "no file", Unit: "file", Stops: true,
-		What:   "One of four lines has no file.",
+		What:   "One of three lines has no file.",
 		Steps:  []float64{1},
 		Folder: file(func(ft fileTrial, _ float64, _ *rand.Rand) { ft.remove() }),
 	},
 	{
 		Kind: model.KindUnlisted, Name: "a file that the list does not know", Unit: "file",
-		What:  "A fifth file lies beside those of four lines.",
+		What:  "A fourth file lies beside those of three lines.",
 		Steps: []float64{1},
 		Folder: func(t *Take, x float64, none bool, r *rand.Rand) (*Folder, harm.Wound, bool) {
 			name := []string{"Kazoo_01.wav", "Spare_01.wav", "Track 31.wav", "Doorbell_02.wav"}[r.IntN(4)]

@@ -113,17 +113,17 @@ var pairLadders = []*Ladder{
 	{
 		Kind: model.KindFlipped, Name: "stereo pairs", Unit: "dB", PerTake: 3, Stops: true, Folder: upsideDown(stereo),
 		What:  "The second of two overheads or of another stereo pair of microphones is turned over. So that they agree less and less (the weak end), its sound is mixed with foreign sound; the strength is its own sound over the foreign. Without the fault: mixed as at the first step, and not turned over.",
-		Steps: []float64{-20, -12, -9, -6, -3, 0, 3, 6, 12, 40},
+		Steps: []float64{-20, -12, -9, -6, -3, 0, 6, 40},
 	},
 	{
 		Kind: model.KindFlipped, Name: "top and bottom of a snare", Unit: "dB", PerTake: 4, Stops: true, Folder: upsideDown(pairCalled("top bottom")),
 		What:  "The same with the lower microphone of a snare, which ought to be flipped at the preamp and is not.",
-		Steps: []float64{-20, -12, -9, -6, -3, 0, 3, 6, 12, 40},
+		Steps: []float64{-20, -12, -9, -6, -3, 0, 6, 40},
 	},
 	{
 		Kind: model.KindLate, Name: "overheads", Unit: "ms", Log: true, PerTake: 3,
 		What:  "One of two overheads, which reach the snare within 2 cm, is delayed by so much: 0.021 ms are a sample at 48 kHz.",
-		Steps: []float64{0.0104, 0.0208, 0.05, 0.08, 0.1, 0.12, 0.15, 0.2, 0.3, 0.5, 1, 2.08},
+		Steps: []float64{0.0104, 0.0208, 0.05, 0.08, 0.1, 0.12, 0.16, 0.2, 0.5, 1, 2.08},
 		Folder: func(t *Take, x float64, none bool, r *rand.Rand) (*Folder, harm.Wound, bool) {
 			p, ok := t.pairOf(r, overheads)
 			if !ok {
@@ -143,7 +143,7 @@ var pairLadders = []*Ladder{
 	{
 		Kind: model.KindMonoLoss, Name: "stereo pairs", Unit: "dB", PerTake: 3,
 		What:  "The right of a stereo pair becomes the left with all partials turned so far in phase that the sum to mono loses so much (two unrelated sounds lose 3 dB). Where it is told as upside down, it is found as well.",
-		Steps: []float64{0, -1, -2, -3, -3.5, -4.5, -5, -6, -8, -12, -20},
+		Steps: []float64{0, -2, -3, -3.5, -4.5, -6, -12, -20},
 		Folder: func(t *Take, x float64, none bool, r *rand.Rand) (*Folder, harm.Wound, bool) {
 			p, ok := t.pairOf(r, stereo)
 			if !ok {
@@ -151,7 +151,11 @@ var pairLadders = []*Ladder{
 			}
 			if !none {
 				rho := 2*math.Pow(10, x/10) - 1
-				turned := quarter(p.l)
+				turned := t.quart[p.a]
+				if turned == nil {
+					turned = quarter(p.l)
+					t.quart[p.a] = turned
+				}
 				for i, v := range p.l {
 					p.r[i] = float32(rho)*v + float32(math.Sqrt(1-rho*rho))*turned[i]
 				}
@@ -164,7 +168,7 @@ var pairLadders = []*Ladder{
 	{
 		Kind: model.KindMonoLoss, Name: "low end of in and out", Unit: "ms", Log: true, PerTake: 4,
 		What:  "The outer microphone of a kick is delayed by so much: half a period is 8 ms at 63 Hz and 4 ms at 125 Hz.",
-		Steps: []float64{0.1, 0.3, 0.6, 1, 1.5, 2, 3, 4, 5, 6, 8},
+		Steps: []float64{0.1, 0.5, 1, 2, 3, 4, 6, 8},
 		Folder: func(t *Take, x float64, none bool, r *rand.Rand) (*Folder, harm.Wound, bool) {
 			p, ok := t.pairOf(r, pairCalled("in out"))
 			if !ok {
@@ -181,7 +185,7 @@ var pairLadders = []*Ladder{
 	{
 		Kind: model.KindSwapped, Name: "with a line check", Unit: "dB", Stops: true, Folder: swapped,
 		What:  "Two of four microphones carry each other's sound, in the take and in the line check. The strength is how far each of the two hears the other's source under its own in the line check; at 0 dB nobody could tell. Without the fault: as at the first step, and not swapped.",
-		Steps: []float64{0, 0.5, 1, 1.5, 2, 3, 4, 6, 8, 12, 20, 40},
+		Steps: []float64{0, 0.5, 1, 1.5, 2, 3, 4, 6, 8, 12, 40},
 	},
 	{
 		Kind: model.KindSwapped, Name: "take alone, kick and hi-hat", Unit: "swap", PerTake: 3,
@@ -232,7 +236,7 @@ func swapped(t *Take, x float64, none bool, r *rand.Rand) (*Folder, harm.Wound, 
 	}
 	pick := r.Perm(4)
 	a, b := lines[pick[0]], lines[pick[1]]
-	f := t.folder(10*t.RateHz, lines...)
+	f := t.folder(shortTakeS*t.RateHz, lines...)
 	f.alone = newFolder("line check", f.lines)
 	// turns[k][i] is what line lines[i] holds while lines[k] has its turn.
 	var turns [4][4][]float32

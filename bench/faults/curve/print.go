@@ -64,9 +64,8 @@ func Print(w io.Writer, results []Result) {
 		if !r.Ladder.Stops {
 			half, most = "", ""
 		}
-		_, high := Wilson(r.Zero.Found(), r.Zero.Tries)
 		fmt.Fprintf(w, "| %s | %s | %s | %s | %s | %s | %s | %d of %d (under %s), %d |\n", r.Ladder.Kind, r.Ladder.Name, r.Ladder.Unit,
-			r.At(0.5, false), r.At(0.9, false), half, most, r.Zero.Found(), r.Zero.Tries, percent(high), r.Zero.Stop)
+			r.At(0.5, false), r.At(0.9, false), half, most, r.Zero.Found(), r.Zero.Tries, percent(Interval(r.Zero.Found(), r.Zero.Tries).High), r.Zero.Stop)
 	}
 	kind := model.Kind("")
 	for _, r := range results {
@@ -128,8 +127,8 @@ func percent(x float64) string {
 }
 
 func interval(k, n int) string {
-	low, high := Wilson(k, n)
-	return fmt.Sprintf("%.0f–%.0f %%", 100*low, 100*high)
+	i := Interval(k, n)
+	return fmt.Sprintf("%.0f–%.0f %%", 100*i.Low, 100*i.High)
 }
 
 // barCells is how many characters a bar has.

@@ -1,26 +1,14 @@
 package curve
 
-import "math"
+import (
+	"math"
 
-// z95 is the standard normal's 0.975 quantile.
-const z95 = 1.959964
+	"tidemark/internal/statistics"
+)
 
-// Wilson is the interval in which the true share lies with 95 % confidence when
-// k of n trials succeeded (E. B. Wilson 1927, from memory):
-//
-//	(p + z²/2n ± z·√(p(1−p)/n + z²/4n²)) / (1 + z²/n)
-//
-// Without trials it is everything, 0 to 1.
-func Wilson(k, n int) (low, high float64) {
-	if n == 0 {
-		return 0, 1
-	}
-	p, m := float64(k)/float64(n), float64(n)
-	mid := p + z95*z95/(2*m)
-	half := z95 * math.Sqrt(p*(1-p)/m+z95*z95/(4*m*m))
-	d := 1 + z95*z95/m
-	return math.Max(0, (mid-half)/d), math.Min(1, (mid+half)/d)
-}
+// Interval is the interval in which the true share lies with 95 % confidence
+// when k of n trials succeeded.
+func Interval(k, n int) statistics.Interval { return statistics.Wilson(k, n, 0.95) }
 
 // rising is the rising curve nearest to the shares in squares, each weighted by
 // its trials: neighbours that fall are pooled until none does.
@@ -81,11 +69,11 @@ func Crossing(steps []float64, log bool, k, n []int, share float64) (strength fl
 func (r Result) Monotone() bool {
 	highest := 0.0
 	for _, c := range r.Steps {
-		low, high := Wilson(c.Found(), c.Tries)
-		if high < highest {
+		share := Interval(c.Found(), c.Tries)
+		if share.High < highest {
 			return false
 		}
-		highest = math.Max(highest, low)
+		highest = math.Max(highest, share.Low)
 	}
 	return true
 }

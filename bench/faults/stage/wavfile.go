@@ -100,18 +100,21 @@ func Write(to io.Writer, sh Sheet, channels [][]float32) error {
 	h = le.AppendUint32(h, dataSize)
 	w.Write(h) // the writer keeps its first error for Flush
 	full := float32(int64(1) << (sh.Bits - 1))
-	frame := make([]byte, 0, width*len(channels))
+	body := make([]byte, 0, 1<<15)
 	for t := range frames {
-		frame = frame[:0]
 		for c := range channels {
 			v := quantise(channels[c][t], full)
-			frame = append(frame, byte(v), byte(v>>8))
+			body = append(body, byte(v), byte(v>>8))
 			if width == 3 {
-				frame = append(frame, byte(v>>16))
+				body = append(body, byte(v>>16))
 			}
 		}
-		w.Write(frame)
+		if len(body)+width*len(channels) > cap(body) {
+			w.Write(body)
+			body = body[:0]
+		}
 	}
+	w.Write(body)
 	if data&1 == 1 {
 		w.WriteByte(0)
 	}
