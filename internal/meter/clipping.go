@@ -158,6 +158,20 @@ func (m *Clipping) scan(lo, hi, end int) {
 // peakOf is max |x|. Without its sign, a float orders like its bits.
 func peakOf(x []float32) float32 { return math.Float32frombits(kernel.MaxAbs(x)) }
 
+// finitePeak is max |x| of the samples that are numbers.
+func finitePeak(x []float32) (peak float32) {
+	if peak = peakOf(x); peak <= math.MaxFloat32 {
+		return peak
+	}
+	peak = 0
+	for _, v := range x {
+		if finiteSample(v) {
+			peak = max(peak, abs32(v))
+		}
+	}
+	return peak
+}
+
 func (s *clipSide) open() bool { return s.full.n|s.exact.n|s.soft.n != 0 }
 
 // follow tracks the plateaus of one side through buf[a:b].
@@ -171,7 +185,7 @@ func (m *Clipping) follow(side *clipSide, a, b, end int, near float32) {
 			i--
 			continue
 		}
-		full := v >= m.top
+		full := v >= m.top && v <= math.MaxFloat32 // no number is no full scale: Level counts it as bad
 		if p := &side.full; p.n > 0 {
 			if full && (!m.equal || v == p.ref) {
 				m.grow(p, sign, i)

@@ -179,7 +179,9 @@ func (m *Dropout) enter(i int) {
 		return
 	}
 	buf := m.win.buf
-	m.tear.before = buf[s-1]
+	if finiteSample(buf[s-1]) {
+		m.tear.before = buf[s-1]
+	}
 	e := m.edgeOf(buf[s-m.ms10-1:s+1], false)
 	m.tear.power, m.tear.torn = e.power, e.torn
 	m.tear.stepped = v != 0 && e.step > holeStep*e.slope

@@ -154,7 +154,7 @@ func (m *Onsets) found(i int, h int64, end int) {
 	if m.slow > 0 {
 		o.RiseDB = min(10*math.Log10(loud/m.slow), onsetMaxDB)
 	}
-	o.Peak = peakOf(m.win.buf[frame:max(frame, min(frame+10*m.hop, end))])
+	o.Peak = finitePeak(m.win.buf[frame:max(frame, min(frame+10*m.hop, end))])
 	m.count++
 	m.keep(o)
 }
