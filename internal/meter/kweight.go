@@ -1,6 +1,11 @@
 package meter
 
-import "math"
+import (
+	"math"
+	"sync"
+
+	"tidemark/internal/kernel"
+)
 
 // K-weighting, Rec. ITU-R BS.1770-5 Annex 1: a high shelf for the head, then a
 // high pass (RLB). The Recommendation prints both filters for 48 kHz only
@@ -46,41 +51,24 @@ func newKCoefficients(rateHz int) kCoefficients {
 	return c
 }
 
-// kState is the memory of both filters for one channel, direct form I: in it
-// each new output needs the one before it last of all, so that the chain from
-// sample to sample is one product and one difference, half as long as in the
-// transposed form. The poles lie close to 1 and ask for float64.
-type kState struct {
-	x1, x2, v1, v2, y1, y2 float64
-}
-
-// kQuiet is a filter memory that no longer matters (−600 dB). Below it the
-// memory is cleared: left alone it would sink into denormal numbers, which
-// processors compute very slowly.
+// kQuiet is a filter memory that no longer matters (−600 dB). Below it a memory is
+// cleared: left alone it would sink into denormal numbers, which processors
+// compute very slowly.
 const kQuiet = 1e-30
 
-// settle clears a memory that has died away. Callers do so at fixed places of
-// the recording only, never at the end of a block.
-func (s *kState) settle() {
-	if math.Abs(s.v1)+math.Abs(s.v2)+math.Abs(s.y1)+math.Abs(s.y2) < kQuiet {
-		s.v1, s.v2, s.y1, s.y2 = 0, 0, 0, 0
+// kPlans are the filters in use, by rate.
+var kPlans sync.Map // of *kernel.KPlan
+
+// kPlanOf is the filter for a rate, prepared for ticks of 10 ms.
+func kPlanOf(rateHz int) *kernel.KPlan {
+	if p, ok := kPlans.Load(rateHz); ok {
+		return p.(*kernel.KPlan)
 	}
+	p, _ := kPlans.LoadOrStore(rateHz, newKCoefficients(rateHz).plan(rateHz/tickSeconds, longestTick(rateHz)))
+	return p.(*kernel.KPlan)
 }
 
-// kEnergy filters x, adds the squares of the output to sum one by one, and
-// returns it. A sample that is not finite makes the sum so as well.
-func kEnergy(c *kCoefficients, s *kState, x []float32, sum float64) float64 {
-	b0, b1, b2, a1, a2, c1, c2 := c.b0, c.b1, c.b2, c.a1, c.a2, c.c1, c.c2
-	x1, x2, v1, v2, y1, y2 := s.x1, s.x2, s.v1, s.v2, s.y1, s.y2
-	for _, in := range x {
-		x0 := float64(in)
-		v0 := ((b0*x0 + b1*x1 + b2*x2) - a2*v2) - a1*v1
-		y0 := (((v0 + v2) - (v1 + v1)) - c2*y2) - c1*y1
-		sum += y0 * y0
-		x2, x1 = x1, x0
-		v2, v1 = v1, v0
-		y2, y1 = y1, y0
-	}
-	*s = kState{x1, x2, v1, v2, y1, y2}
-	return sum
+// plan prepares the filter for stretches of some lengths.
+func (c kCoefficients) plan(lengths ...int) *kernel.KPlan {
+	return kernel.NewKPlan(kernel.KCoefficients{B0: c.b0, B1: c.b1, B2: c.b2, A1: c.a1, A2: c.a2, C1: c.c1, C2: c.c2}, lengths...)
 }

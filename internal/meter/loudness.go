@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"tidemark/internal/kernel"
 	"tidemark/internal/sound"
 	"tidemark/internal/unit"
 )
@@ -48,23 +49,27 @@ const (
 // Time is cut into ticks of 10 ms: tick k starts at frame round(k·fs/100)
 // (half up), so that windows keep true time at any rate, to half a frame.
 //
+// A tick is filtered whole: what a block leaves of one is kept until the rest comes.
+//
 // It keeps 8 bytes a channel for each 100 ms (288 kB an hour and channel).
 // Room for a minute is there from the start, Reserve makes more. At rates under 4 kHz
 // it measures nothing and reads undefined. Samples that are NaN or infinite count as 0.
 type Loudness struct {
 	rate     int
-	k        kCoefficients
+	filter   *kernel.KPlan // nil: the rate is too low
 	weights  []float64
 	channels []loudnessChannel
 	ticks    int64   // complete ticks
-	left     int     // frames that the current tick still waits for
+	length   int     // frames of the current tick
+	kept     int     // how many of them earlier blocks have brought
 	highest  float64 // largest weighted power of 400 ms
 }
 
 // loudnessChannel is what is kept of a channel.
 type loudnessChannel struct {
-	state   kState
-	energy  float64                // Σy² of the current tick
+	state   kernel.KState
+	part    []float32              // the beginning of the current tick
+	energy  float64                // Σy² of the tick just filtered
 	recent  [momentaryTick]float64 // Σy² of the latest ticks, tick k at k mod 40
 	hops    []float64              // mean square of each complete 100 ms
 	highest float64                // largest mean square of 400 ms
@@ -110,9 +115,10 @@ func NewLoudness(rateHz, channels int, weights []float64) *Loudness {
 		channels: make([]loudnessChannel, channels),
 	}
 	if rateHz >= loudnessLeastRateHz {
-		m.k = newKCoefficients(rateHz)
-		m.left = int(m.tickStart(1))
+		m.filter = kPlanOf(rateHz)
+		m.length = int(m.tickStart(1))
 		for c := range m.channels {
+			m.channels[c].part = make([]float32, longestTick(rateHz))
 			m.channels[c].hops = make([]float64, 0, loudnessSpareHops)
 		}
 	}
@@ -132,6 +138,10 @@ func (m *Loudness) Reserve(frames int64) {
 
 const hopsPerSecond = tickSeconds / hopTicks
 
+// longestTick is the most frames that a tick has; others have one less, where the
+// rate is not a multiple of 100 Hz.
+func longestTick(rateHz int) int { return (rateHz + tickSeconds - 1) / tickSeconds }
+
 // tickStart is the first frame of tick k.
 func (m *Loudness) tickStart(k int64) int64 {
 	return (k*int64(m.rate) + tickSeconds/2) / tickSeconds
@@ -143,54 +153,56 @@ func (m *Loudness) Measure(b *sound.Block) {
 	if len(b.Channels) != len(m.channels) {
 		panic(fmt.Sprintf("meter: block of %d channels for a loudness meter of %d", len(b.Channels), len(m.channels)))
 	}
-	if m.left == 0 {
-		return // the rate is too low
+	if m.filter == nil {
+		return
 	}
 	for at, frames := 0, b.Frames(); at < frames; {
-		n := min(m.left, frames-at)
-		for c := range m.channels {
-			m.channels[c].add(&m.k, b.Channels[c][at:at+n])
+		n := min(m.length-m.kept, frames-at)
+		for c, x := range b.Channels {
+			m.channels[c].take(m.filter, x[at:at+n], m.kept, m.length)
 		}
 		at += n
-		if m.left -= n; m.left == 0 {
+		if m.kept += n; m.kept == m.length {
+			m.kept = 0
 			m.endTick()
 		}
 	}
 }
 
-// add filters more of the current tick.
-func (ch *loudnessChannel) add(k *kCoefficients, x []float32) {
-	before := ch.state
-	energy := kEnergy(k, &ch.state, x, ch.energy)
-	if math.IsNaN(energy) || math.IsInf(energy, 0) {
-		// A sample was no number: take the stretch again, with 0 in its place.
-		ch.state, energy = before, ch.energy
-		var clean [64]float32
-		for len(x) > 0 {
-			n := copy(clean[:], x)
-			for i, v := range clean[:n] {
-				if !finiteSample(v) {
-					clean[i] = 0
-				}
-			}
-			energy = kEnergy(k, &ch.state, clean[:n], energy)
-			x = x[n:]
+// take filters a tick of so many frames, of which x brings those from kept on, or
+// keeps x as well where there are more to come.
+func (ch *loudnessChannel) take(filter *kernel.KPlan, x []float32, kept, length int) {
+	if len(x) < length {
+		copy(ch.part[kept:], x)
+		if kept+len(x) < length {
+			return
 		}
+		x = ch.part[:length]
 	}
-	ch.energy = energy
+	before := ch.state
+	ch.energy = filter.Energy(&ch.state, x)
+	if math.IsNaN(ch.energy) || math.IsInf(ch.energy, 0) {
+		// A sample was no number: filter the tick again, with 0 in its place.
+		clean := ch.part[:copy(ch.part, x)]
+		for i, v := range clean {
+			if !finiteSample(v) {
+				clean[i] = 0
+			}
+		}
+		ch.state = before
+		ch.energy = filter.Energy(&ch.state, clean)
+	}
 }
 
 // endTick closes 10 ms on all channels.
 func (m *Loudness) endTick() {
 	k := m.ticks
 	m.ticks++
-	m.left = int(m.tickStart(k+2) - m.tickStart(k+1))
+	m.length = int(m.tickStart(k+2) - m.tickStart(k+1))
 	var weighted float64
 	for c := range m.channels {
 		ch := &m.channels[c]
 		ch.recent[k%momentaryTick] = ch.energy
-		ch.energy = 0
-		ch.state.settle()
 		if m.ticks%hopTicks == 0 {
 			ch.hops = append(ch.hops, m.recentPower(ch, hopTicks))
 		}
