@@ -70,11 +70,16 @@ type Reading struct {
 // Measure runs the program on a file, fed in pieces of so many milliseconds (a
 // divisor of 100), or with 0 without looking at momentary and short-term loudness.
 func (e Ebur128) Measure(path string, pieceMS int) (Reading, error) {
-	args := []string{path}
 	if pieceMS > 0 {
-		args = []string{"-p", strconv.Itoa(pieceMS), path}
+		return Ask(e.Path, "-p", strconv.Itoa(pieceMS), path)
 	}
-	out, err := exec.Command(e.Path, args...).Output()
+	return Ask(e.Path, path)
+}
+
+// Ask runs a program that prints as bench/reference/ebur128/ebur128.c does, on
+// one file, and reads what it says.
+func Ask(program string, args ...string) (Reading, error) {
+	out, err := exec.Command(program, args...).Output()
 	if err != nil {
 		return Reading{}, told(err)
 	}
@@ -86,7 +91,7 @@ func (e Ebur128) Measure(path string, pieceMS int) (Reading, error) {
 		}
 		v, err := strconv.ParseFloat(text, 64)
 		if err != nil {
-			return Reading{}, fmt.Errorf("%s printed %q: %w", e.Version, s.Text(), err)
+			return Reading{}, fmt.Errorf("%s printed %q: %w", program, s.Text(), err)
 		}
 		switch {
 		case name == "integrated":
@@ -102,7 +107,7 @@ func (e Ebur128) Measure(path string, pieceMS int) (Reading, error) {
 		case strings.HasPrefix(name, "true-peak-"):
 			r.TruePeaks = append(r.TruePeaks, v)
 		default:
-			return Reading{}, fmt.Errorf("%s printed %q, which nobody expects", e.Version, s.Text())
+			return Reading{}, fmt.Errorf("%s printed %q, which nobody expects", program, s.Text())
 		}
 	}
 	return r, nil
