@@ -65,8 +65,7 @@ const (
 	// weightingLeastRateHz is the lowest rate that carries the anchor of 1 kHz.
 	weightingLeastRateHz = 2000
 
-	weightingGroup = 64    // samples that go through a section at once
-	weightingQuiet = 1e-30 // a filter memory that no longer matters (−600 dB)
+	weightingGroup = 64 // samples that go through a section at once
 
 	// weightingExtraPole lies near half the rate and bends the response there,
 	// where a digital filter flattens and the curve goes on falling. The value
@@ -221,7 +220,7 @@ func (s *weightingSection) filter(x []float64) {
 
 // settle clears a memory that has died away, before it sinks into denormal numbers.
 func (s *weightingSection) settle() {
-	if math.Abs(s.s1)+math.Abs(s.s2) < weightingQuiet {
+	if math.Abs(s.s1)+math.Abs(s.s2) < kQuiet {
 		s.s1, s.s2 = 0, 0
 	}
 }
