@@ -65,7 +65,9 @@ var drumDelaysS = [...]float64{0.03, 0.10, 0.20}
 // are the peaks of the first; the later ones, where the partial still rings, say
 // more surely where it settles. The pattern of modes that explains most of them
 // names them: an ideal membrane's (1 : 1.593 : 2.136 : 2.295 …, zeros of Bessel
-// functions) or a kettledrum's (1 : 1.5 : 1.99 : 2.44 : 2.9), each within 2 %.
+// functions) or a kettledrum's (1 : 1.5 : 1.99 : 2.44 : 2.9), each within 2 %. It is
+// believed where partials at random would lie as near to modes less than once in
+// ten times; a woodblock or a cymbal has no known head.
 //
 // The lowest mode of a head that is named lies between 30 and 500 Hz. Silence, emptiness and
 // sounds that do not die away read as no stroke. Memory does not grow.

@@ -189,6 +189,61 @@ func TestDrums(t *testing.T) {
 	}
 }
 
+// What rings at random is seldom taken for a head.
+func TestPartialsAtRandomAreNoHead(t *testing.T) {
+	const rate, each = 12000, 40
+	named, of := 0, 0
+	for _, n := range []int{3, 4, 6, 8} {
+		for seed := range uint64(each) {
+			r := signal.NewNoise(seed + 1000*uint64(n))
+			x := signal.White(seed, 1e-4, 2*rate)
+			var modes []ringing
+			for range n {
+				modes = append(modes, ringing{80 * math.Exp2(1.6*(1+r.Uniform())), 0.2 * math.Pow(10, (r.Uniform()-1)*10/20), 0.15})
+			}
+			strike(x, rate, rate/10, modes)
+			if of++; drumOf(rate, x).Head != HeadUnknown {
+				named++
+			}
+		}
+	}
+	t.Logf("of %d sets of partials at random %d are taken for a head's", of, named)
+	if named*10 > of {
+		t.Errorf("of %d sets of partials at random %d are taken for a head's, want less than a tenth", of, named)
+	}
+}
+
+// Two heads on one shell: the lowest mode is there twice.
+func TestDrumOfTwoHeads(t *testing.T) {
+	const rate, drums = 12000, 30
+	for _, split := range []float64{1.2, 1.35, 1.7} {
+		wrong := 0
+		for seed := range uint64(drums) {
+			r := signal.NewNoise(seed)
+			f := 60 * math.Exp2(1.25+1.25*r.Uniform())
+			level := func() float64 { return 0.2 * math.Pow(10, (r.Uniform()-1)*8/20) }
+			x := signal.White(seed, 1e-4, 2*rate)
+			modes := []ringing{{f * split, level(), 0.15 * math.Sqrt(100/f)}}
+			for i := range 10 {
+				hz := f * membraneTable[i].ratio
+				if i > 0 {
+					hz *= 1 + 0.01*r.Uniform()
+				}
+				modes = append(modes, ringing{hz, level(), 0.15 * math.Sqrt(100/hz)})
+			}
+			strike(x, rate, rate/10, modes)
+			hz, _ := drumOf(rate, x).Fundamental.Get()
+			if math.Abs(float64(hz)/f-1) > 0.005 {
+				wrong++
+			}
+		}
+		t.Logf("lowest mode again at %g times: %d of %d fundamentals off by more than 0.5 %%", split, wrong, drums)
+		if wrong > drums/10 {
+			t.Errorf("lowest mode again at %g times: %d of %d fundamentals off by more than 0.5 %%", split, wrong, drums)
+		}
+	}
+}
+
 // The kettledrum's ratios come back as they were put in.
 func TestKettledrumRatios(t *testing.T) {
 	const rate, f = 48000, 130.813

@@ -102,7 +102,7 @@ const (
 	drumOff    = 0.02 // that a partial may lie off its mode: heads are never quite even
 	drumRange  = 40.0 // dB under the strongest at which a partial stops counting
 	drumNamed  = 3    // partials that must fit before modes are named
-	drumClear  = 0.55 // share of the partials' weight that must fit
+	drumChance = 0.1  // how likely partials at random may fit as well
 	drumStray  = 0.5  // what a partial counts against a pattern that has none there, and
 	drumBelow  = 1.2  // one that lies under the pattern's lowest
 	drumAbsent = 0.35 // what counts against it where one of its three lowest is not there
@@ -149,15 +149,15 @@ func (p DrumPartial) weight() float64 { return max(0, 1+p.LevelDB/drumRange) }
 func (p drumPattern) fit(partials []DrumPartial, hz float64) drumFit {
 	f := drumFit{head: p.head, modes: make([]Mode, len(partials))}
 	taken := make([]bool, len(p.ratio))
-	var fitting, all, sum, weights float64
-	n := 0
+	var sum, weights, worst float64
+	fitting, all := 0, 0
 	for i, q := range partials {
 		r := q.Hz / hz
 		if r > p.ratio[len(p.ratio)-1]*(1+drumOff) {
 			continue
 		}
 		w := q.weight()
-		all += w
+		all++
 		at := 0
 		for k, v := range p.ratio {
 			if math.Abs(r-v) < math.Abs(r-p.ratio[at]) {
@@ -175,24 +175,42 @@ func (p drumPattern) fit(partials []DrumPartial, hz float64) drumFit {
 		}
 		taken[at] = true
 		f.modes[i] = p.modes[at]
-		fitting += w
 		f.score += w * (1 - off*off)
 		sum += w * q.Hz / p.ratio[at]
 		weights += w
-		n++
+		worst = max(worst, math.Abs(off))
+		fitting++
 	}
 	for _, there := range taken[:3] {
 		if !there {
 			f.score -= drumAbsent
 		}
 	}
-	if n < drumNamed || fitting < drumClear*all {
+	if fitting < drumNamed || p.byChance(fitting, all, worst*drumOff) > drumChance {
 		return drumFit{score: math.Inf(-1)}
 	}
 	if f.hz = sum / weights; f.hz < drumLowestHz || f.hz > drumTopHz {
 		return drumFit{score: math.Inf(-1)}
 	}
 	return f
+}
+
+// byChance is about how often so many of all partials would lie so near to modes
+// if they lay anywhere. One of them fits because the pattern was laid there; each
+// other one does with the share of the range that is near a mode. As often as
+// the pattern can be laid there is another chance.
+func (p drumPattern) byChance(fitting, all int, off float64) float64 {
+	const even = 0.002 // nearer than this is no merit: partials are not known better
+	n := all - 1
+	near := min(0.99, 2*max(off, even)*float64(len(p.ratio))/math.Log(p.ratio[len(p.ratio)-1]))
+	term, sum := math.Pow(1-near, float64(n)), 0.0 // of none of n
+	for k := 0; k <= n; k++ {
+		if k >= fitting-1 {
+			sum += term
+		}
+		term *= float64(n-k) / float64(k+1) * near / (1 - near)
+	}
+	return sum * float64(all*min(6, len(p.ratio)))
 }
 
 // drumPeaks are the partials of an average power spectrum, rising, levels re the
