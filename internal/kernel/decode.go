@@ -19,6 +19,14 @@ func Decode24(dst []float32, src []byte) {
 		decode24AVX2(dst[:n], src)
 		dst, src = dst[n:], src[3*n:]
 	}
+	for ; len(dst) >= 4 && len(src) >= 12; dst, src = dst[4:], src[12:] {
+		d, s := (*[4]float32)(dst), (*[12]byte)(src) // four samples from three loads
+		a, b, c := binary.LittleEndian.Uint32(s[0:]), binary.LittleEndian.Uint32(s[4:]), binary.LittleEndian.Uint32(s[8:])
+		d[0] = float32(int32(a<<8)) * scale32
+		d[1] = float32(int32(a>>16&^0xFF|b<<16)) * scale32
+		d[2] = float32(int32(b>>8&^0xFF|c<<24)) * scale32
+		d[3] = float32(int32(c&^0xFF)) * scale32
+	}
 	Decode24Stride(dst, src, 3)
 }
 
@@ -29,6 +37,14 @@ func Decode24Big(dst []float32, src []byte) {
 		n := len(dst) &^ 7
 		decode24BigAVX2(dst[:n], src)
 		dst, src = dst[n:], src[3*n:]
+	}
+	for ; len(dst) >= 4 && len(src) >= 12; dst, src = dst[4:], src[12:] {
+		d, s := (*[4]float32)(dst), (*[12]byte)(src)
+		a, b, c := binary.BigEndian.Uint32(s[0:]), binary.BigEndian.Uint32(s[4:]), binary.BigEndian.Uint32(s[8:])
+		d[0] = float32(int32(a&^0xFF)) * scale32
+		d[1] = float32(int32(a<<24|b>>8&^0xFF)) * scale32
+		d[2] = float32(int32(b<<16|c>>16&^0xFF)) * scale32
+		d[3] = float32(int32(c<<8)) * scale32
 	}
 	Decode24BigStride(dst, src, 3)
 }
@@ -41,6 +57,13 @@ func Decode16(dst []float32, src []byte) {
 		n := len(dst) &^ 7
 		decode16AVX2(dst[:n], src)
 		dst, src = dst[n:], src[2*n:]
+	}
+	for ; len(dst) >= 4 && len(src) >= 8; dst, src = dst[4:], src[8:] {
+		d, x := (*[4]float32)(dst), binary.LittleEndian.Uint64(src)
+		d[0] = float32(int16(x)) * scale16
+		d[1] = float32(int16(x>>16)) * scale16
+		d[2] = float32(int16(x>>32)) * scale16
+		d[3] = float32(int16(x>>48)) * scale16
 	}
 	for i := range dst {
 		dst[i] = float32(int16(binary.LittleEndian.Uint16(src[2*i:]))) * scale16
@@ -55,6 +78,13 @@ func Decode16Big(dst []float32, src []byte) {
 		decode16BigAVX2(dst[:n], src)
 		dst, src = dst[n:], src[2*n:]
 	}
+	for ; len(dst) >= 4 && len(src) >= 8; dst, src = dst[4:], src[8:] {
+		d, x := (*[4]float32)(dst), binary.BigEndian.Uint64(src)
+		d[0] = float32(int16(x>>48)) * scale16
+		d[1] = float32(int16(x>>32)) * scale16
+		d[2] = float32(int16(x>>16)) * scale16
+		d[3] = float32(int16(x)) * scale16
+	}
 	for i := range dst {
 		dst[i] = float32(int16(binary.BigEndian.Uint16(src[2*i:]))) * scale16
 	}
@@ -68,6 +98,13 @@ func DecodeFloat(dst []float32, src []byte) {
 		n := len(dst) &^ 7
 		decodeFloatAVX2(dst[:n], src)
 		dst, src = dst[n:], src[4*n:]
+	}
+	for ; len(dst) >= 4 && len(src) >= 16; dst, src = dst[4:], src[16:] {
+		d, s := (*[4]float32)(dst), (*[16]byte)(src)
+		d[0] = math.Float32frombits(binary.LittleEndian.Uint32(s[0:]))
+		d[1] = math.Float32frombits(binary.LittleEndian.Uint32(s[4:]))
+		d[2] = math.Float32frombits(binary.LittleEndian.Uint32(s[8:]))
+		d[3] = math.Float32frombits(binary.LittleEndian.Uint32(s[12:]))
 	}
 	DecodeFloatStride(dst, src, 4)
 }
