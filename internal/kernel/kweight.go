@@ -15,10 +15,9 @@ type KCoefficients struct {
 	C1, C2             float64
 }
 
-// KState is the memory of both filters for one channel: the last samples of x, and
-// of v and y as parts of b0. The zero value is silence.
+// KState is the memory of both filters for one channel. The zero value is silence.
 type KState struct {
-	x1, x2, v1, v2, y1, y2 float64
+	last [6]float64 // x[n−1], x[n−2], v[n−1], v[n−2], y[n−1], y[n−2], v and y as parts of b0
 }
 
 // kQuiet is a memory that no longer matters (−600 dB). Below it the memory is
@@ -61,9 +60,9 @@ type KPlan struct {
 
 // kRamp is what is left of a lane's beginning at its end.
 type kRamp struct {
-	lane   int           // L
-	m      [4][4]float64 // of v1, v2, y1, d: m[i] is what part i becomes
-	h1, h2 [4]float64    // of x[−1] and x[−2]
+	lane int // L
+	// left[i] is what becomes of v[−1], v[−2], y[−1], y[−1] − y[−2], x[−1], x[−2].
+	left [6][4]float64
 }
 
 // kLane is the length of a lane for n samples: a multiple of four, since four steps
@@ -100,8 +99,8 @@ func NewKPlan(c KCoefficients, lengths ...int) *KPlan {
 		ramp := &p.ramps[r]
 		for i := range 4 {
 			j := p.most - ramp.lane // of K[L−1]; the sample is still by itself here
-			ramp.h1[i] = p.b1*p.k[i][j] + p.b2*p.k[i][j+1]
-			ramp.h2[i] = p.b2 * p.k[i][j]
+			ramp.left[4][i] = p.b1*p.k[i][j] + p.b2*p.k[i][j+1]
+			ramp.left[5][i] = p.b2 * p.k[i][j]
 		}
 	}
 	for i := range 4 { // the numerator; from K[most−1] on, which needs those after it
@@ -115,7 +114,7 @@ func NewKPlan(c KCoefficients, lengths ...int) *KPlan {
 		u[i] = 1
 		p.leave(u[0], u[1], u[2], u[3], func(j int, left [4]float64) {
 			if ramp := p.ramp(j); ramp != nil {
-				ramp.m[i] = left
+				ramp.left[i] = left
 			}
 		})
 	}
@@ -166,8 +165,8 @@ func (p *KPlan) Energy(s *KState, x []float32) float64 {
 		}
 	}
 	energy = p.cascade(s, x, energy)
-	if math.Abs(s.v1)+math.Abs(s.v2)+math.Abs(s.y1)+math.Abs(s.y2) < kQuiet {
-		s.v1, s.v2, s.y1, s.y2 = 0, 0, 0, 0
+	if l := &s.last; math.Abs(l[2])+math.Abs(l[3])+math.Abs(l[4])+math.Abs(l[5]) < kQuiet {
+		l[2], l[3], l[4], l[5] = 0, 0, 0, 0
 	}
 	return energy * p.gain
 }
@@ -175,7 +174,7 @@ func (p *KPlan) Energy(s *KState, x []float32) float64 {
 // cascade adds Σ (y/b0)² to energy, sample by sample.
 func (p *KPlan) cascade(s *KState, x []float32, energy float64) float64 {
 	b1, b2, a1, a2, c1, c2 := p.b1, p.b2, p.a1, p.a2, p.c1, p.c2
-	x1, x2, v1, v2, y1, y2 := s.x1, s.x2, s.v1, s.v2, s.y1, s.y2
+	x1, x2, v1, v2, y1, y2 := s.last[0], s.last[1], s.last[2], s.last[3], s.last[4], s.last[5]
 	e1 := v1 - v2
 	for _, in := range x {
 		x0 := float64(in)
@@ -187,35 +186,12 @@ func (p *KPlan) cascade(s *KState, x []float32, energy float64) float64 {
 		v2, v1, e1 = v1, v0, e0
 		y2, y1 = y1, y0
 	}
-	*s = KState{x1, x2, v1, v2, y1, y2}
+	s.last = [6]float64{x1, x2, v1, v2, y1, y2}
 	return energy
 }
 
 // lanes is cascade for x of four lanes.
 func (p *KPlan) lanes(ramp *kRamp, s *KState, x []float32) float64 {
-	l := ramp.lane
-	var ends [3][4]float64 // Σ K[L−1−t]·x[t], t = 0 … L−1, of the first three
-	from := p.most - l
-	kweightEnds(&ends, &x[0], l, &p.k[0][from], &p.k[1][from], &p.k[2][from], &p.k[3][from])
-
-	var lanes [7][4]float64 // the memories x1, x2, v1, v2, y1, y2 of the four, and their energies
-	x1, x2, v1, v2, y1, d := s.x1, s.x2, s.v1, s.v2, s.y1, s.y1-s.y2
-	for i := range 4 {
-		for j, v := range [6]float64{x1, x2, v1, v2, y1, y1 - d} {
-			lanes[j][i] = v
-		}
-		if i == 3 {
-			break
-		}
-		m, h1, h2, end := &ramp.m, &ramp.h1, &ramp.h2, &ends[i]
-		v1, v2, y1, d = (h1[0]*x1+h2[0]*x2+end[0])+(m[0][0]*v1+m[1][0]*v2),
-			(h1[1]*x1+h2[1]*x2+end[1])+(m[0][1]*v1+m[1][1]*v2),
-			((h1[2]*x1+h2[2]*x2+end[2])+(m[0][2]*v1+m[1][2]*v2))+(m[2][2]*y1+m[3][2]*d),
-			((h1[3]*x1+h2[3]*x2+end[3])+(m[0][3]*v1+m[1][3]*v2))+(m[2][3]*y1+m[3][3]*d)
-		x1, x2 = float64(x[(i+1)*l-1]), float64(x[(i+1)*l-2])
-	}
-	kweightLanes(&lanes, &x[0], l, &p.wide)
-	*s = KState{lanes[0][3], lanes[1][3], lanes[2][3], lanes[3][3], lanes[4][3], lanes[5][3]}
-	energy := &lanes[6]
-	return (energy[0] + energy[1]) + (energy[2] + energy[3])
+	from := p.most - ramp.lane
+	return kweightLanes(&s.last, &x[0], ramp.lane, &ramp.left, &p.k[0][from], &p.k[1][from], &p.k[2][from], &p.k[3][from], &p.wide)
 }

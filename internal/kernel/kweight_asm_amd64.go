@@ -4,12 +4,7 @@
 
 package kernel
 
-// kweightEnds sums x[t]·K[L−1−t] for the first three of four lanes, lane = L a multiple of 4; the parts of K begin at K[L−1].
+// kweightLanes runs the filter over four lanes side by side, lane a multiple of 4, and returns the energy; the parts of K begin at K[L−1].
 //
 //go:noescape
-func kweightEnds(ends *[3][4]float64, x *float32, lane int, k0 *float64, k1 *float64, k2 *float64, k3 *float64)
-
-// kweightLanes runs the filter over four lanes side by side, lane a multiple of 4.
-//
-//go:noescape
-func kweightLanes(lanes *[7][4]float64, x *float32, lane int, wide *[6][4]float64)
+func kweightLanes(s *[6]float64, x *float32, lane int, ramp *[6][4]float64, k0 *float64, k1 *float64, k2 *float64, k3 *float64, wide *[6][4]float64) float64

@@ -4,10 +4,6 @@
 
 package kernel
 
-func kweightEnds(ends *[3][4]float64, x *float32, lane int, k0 *float64, k1 *float64, k2 *float64, k3 *float64) {
-	panic("kernel: no AVX2 here")
-}
-
-func kweightLanes(lanes *[7][4]float64, x *float32, lane int, wide *[6][4]float64) {
+func kweightLanes(s *[6]float64, x *float32, lane int, ramp *[6][4]float64, k0 *float64, k1 *float64, k2 *float64, k3 *float64, wide *[6][4]float64) float64 {
 	panic("kernel: no AVX2 here")
 }
