@@ -63,7 +63,7 @@ func TestAES17FullScaleCodes(t *testing.T) {
 		want       float64
 	}{
 		{-32768, 16, 0}, {32767, 16, -0.000265}, {-8388608, 24, 0}, {8388607, 24, -0.00000104},
-		{1, 16, -90.308999}, {-1, 24, -138.473799},
+		{1, 16, -90.308999}, {-1, 24, -138.473798},
 	} {
 		source := "derived: the code over 2^(bits − 1)"
 		levelRow(t, fmt.Sprintf("sample peak of the code %d of %d bits", c.code, c.bits), source, "dBFS", c.want, 1e-6, 6, peak(c.code, c.bits))
