@@ -68,6 +68,7 @@ be done and one line on stderr says why.`,
 		Example: `  tidemark demo                      a made-up band plays; see what a check looks like
   tidemark check "Tuesday/Take 3"    check a folder and print the findings
   tidemark serve "Tuesday/Take 3"    the same as a page in the browser`,
+		Version:       version(),
 		SilenceErrors: true, SilenceUsage: true,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
 	}

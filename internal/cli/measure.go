@@ -91,6 +91,9 @@ func printMeasure(out io.Writer, m desk.Measurement) error {
 			fmt.Fprintf(w, "  digital silence: %.2f s in all\n", n.DigitalSilenceS)
 		}
 	}
+	if len(m.Files) > 0 {
+		fmt.Fprintf(w, "\ntrue peak by a %s\n", m.TruePeakBy)
+	}
 	for _, r := range m.Refused {
 		fmt.Fprintf(w, "\n%s\n  not read: %s\n", r.File, strings.TrimPrefix(r.Reason, path.Base(filepath.ToSlash(r.File))+": "))
 	}

@@ -52,6 +52,8 @@ func CheckPass(ctx context.Context, req CheckRequest) (Check, error) {
 	}
 
 	c := Check{Refused: []Refused{}, Schema: CheckSchema, Folder: req.Recordings.Folder(), NominalDBFS: nominal, Mains: req.Mains.String()}
+	opt := meter.Options{Mains: req.Mains}
+	c.TruePeakBy = opt.Interpolator.Describe()
 	e := &judge.Evidence{NominalDBFS: nominal}
 	if req.List != nil {
 		sheet, err := inputlist.Read(req.List.Name, req.List, req.List.Size, inputlist.Options{Columns: req.Columns})
@@ -63,7 +65,7 @@ func CheckPass(ctx context.Context, req CheckRequest) (Check, error) {
 	}
 
 	tell := newTeller(files, req.Progress)
-	measured, refused, err := measureAll(ctx, req.Recordings, files, meter.Options{Mains: req.Mains}, req.Workers, tell)
+	measured, refused, err := measureAll(ctx, req.Recordings, files, opt, req.Workers, tell)
 	if err != nil {
 		return Check{}, err
 	}

@@ -23,6 +23,7 @@ import (
 const contract = `
 schema                                text
 folder                                text
+true_peak_by                          text
 passes[]                              list
 lines[]                               list
 lines[].number                        number

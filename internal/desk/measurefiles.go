@@ -22,8 +22,9 @@ type FileReport struct {
 
 // Measurement is the result of measuring files, and the object tidemark.measure/1.
 type Measurement struct {
-	Schema string       `json:"schema"`
-	Files  []FileReport `json:"files"`
+	Schema     string       `json:"schema"`
+	TruePeakBy string       `json:"true_peak_by"` // the interpolator
+	Files      []FileReport `json:"files"`
 	// Refused are the files that could not be read.
 	Refused []Refused `json:"refused"`
 }
@@ -38,7 +39,7 @@ func MeasureFiles(ctx context.Context, lib Library, opt meter.Options, workers i
 	if err != nil {
 		return Measurement{}, err
 	}
-	m := Measurement{Schema: MeasureSchema, Files: []FileReport{}, Refused: append([]Refused{}, refused...)}
+	m := Measurement{Schema: MeasureSchema, TruePeakBy: opt.Interpolator.Describe(), Files: []FileReport{}, Refused: append([]Refused{}, refused...)}
 	for _, f := range measured {
 		m.Files = append(m.Files, fileReport(f))
 	}

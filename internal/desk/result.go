@@ -143,6 +143,7 @@ type Check struct {
 	List        *ListReport      `json:"list"`
 	NominalDBFS float64          `json:"nominal_dbfs"`
 	Mains       string           `json:"mains"`
+	TruePeakBy  string           `json:"true_peak_by"` // the interpolator
 	Passes      []PassReport     `json:"passes"`
 	Lines       []LineReport     `json:"lines"`
 	Pairs       []PairReport     `json:"pairs"`

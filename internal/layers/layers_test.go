@@ -28,7 +28,7 @@ judge      : unit fourier sound meter between acoustics model  # measurements an
 desk       : unit sound meter between acoustics model judge inputlist match # the use cases
 disk       : unit sound desk                                   # opens what the desk asks for
 web        : unit sound model desk                             # a face
-cli        : unit model inputlist meter desk                   # a face
+cli        : unit kernel model inputlist meter desk            # a face
 signal     : unit sound                                        # made-up sound, for tests and the demo band
 statistics : unit                                              # what a count of answers is worth: numbers only
 conform    :                                                   # test support: published values and the page of them

@@ -13,6 +13,22 @@ func ParseInterpolator(s string) (Interpolator, error) {
 	return WindowedSinc, fmt.Errorf("%q is no interpolator, expected sinc or table", s)
 }
 
+// String is the text that ParseInterpolator reads.
+func (i Interpolator) String() string {
+	if i == Annex2Table {
+		return "table"
+	}
+	return "sinc"
+}
+
+// Describe names the interpolator as a report does.
+func (i Interpolator) Describe() string {
+	if i == Annex2Table {
+		return "table of ITU-R BS.1770-5 Annex 2, 4 phases of 12 taps"
+	}
+	return "windowed sinc of 49 taps"
+}
+
 // ParseMains reads "auto", "50" or "60".
 func ParseMains(s string) (Mains, error) {
 	switch s {
