@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"tidemark/internal/conform"
 	"tidemark/internal/unit"
 )
 
@@ -26,12 +27,20 @@ func TestCorrelationAndMonoLoss(t *testing.T) {
 				l[i], r[i] = float32(0.5*math.Sin(w)), float32(0.5*math.Sin(w+phi))
 			}
 			p := sums(l, r)
-			near(t, "correlation", defined(t, "correlation", p.correlation()), c.r, 1e-5)
-			near(t, "mono loss", defined(t, "mono loss", p.monoLoss()), c.loss, 0.0051)
+			stereo := func(what, source string, digits int, got, want, tolerance float64) {
+				unitName := "dB"
+				if what == "correlation" {
+					unitName = ""
+				}
+				conform.Check(t, conform.Row{Section: "Delay and polarity", Case: fmt.Sprintf("two 1 kHz sines %.1f° apart: %s", phiDegrees(c.r), what), Source: source, Unit: unitName,
+					Expected: want, Under: tolerance, Over: tolerance, Digits: digits, Measured: got})
+			}
+			stereo("correlation", "derived: cos φ", 4, defined(t, "correlation", p.correlation()), c.r, 1e-5)
+			stereo("mono loss", "derived: 10·log10((1 + r)/2)", 2, defined(t, "mono loss", p.monoLoss()), c.loss, 0.006)
 			mid, side := make([]float32, n), make([]float32, n)
 			EncodeMidSide(mid, side, l, r)
 			q := sums(mid, side)
-			near(t, "side over mid", 10*math.Log10(q.bb/q.aa), c.sideOverMid, 0.0051)
+			stereo("side over mid", "derived: 10·log10((1 − r)/(1 + r))", 2, 10*math.Log10(q.bb/q.aa), c.sideOverMid, 0.006)
 			quiet := make([]float32, n)
 			for i, v := range r {
 				quiet[i] = v / 10
@@ -41,6 +50,8 @@ func TestCorrelationAndMonoLoss(t *testing.T) {
 		})
 	}
 }
+
+func phiDegrees(r float64) float64 { return math.Acos(r) * 180 / math.Pi }
 
 // Derived: a pair that is equal loses nothing, one that is opposite everything,
 // left alone 3.01 dB against the mean of both.

@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"tidemark/internal/conform"
 	"tidemark/internal/signal"
 )
 
@@ -28,7 +29,8 @@ func TestNullLeavesWhatAGainErrorLeaves(t *testing.T) {
 		n := NewNull(0)
 		feed(n.Add, x, y)
 		got := n.Reading()
-		near(t, fmt.Sprintf("left of a gain error of %g dB", e), defined(t, "residual", got.ResidualAsIsDB), want, 0.0051)
+		conform.Check(t, conform.Row{Section: "Null test", Case: fmt.Sprintf("noise, left of a gain error of %g dB", e), Source: "derived: 20·log10(10^(e/20) − 1)", Unit: "dB",
+			Expected: want, Under: 0.006, Over: 0.006, Digits: 2, Measured: defined(t, "residual", got.ResidualAsIsDB)})
 		near(t, "gain", defined(t, "gain", got.GainDB), -e, 1e-5)
 		if left, ok := got.ResidualDB.Get(); ok && left > -140 {
 			t.Errorf("with the gain fitted %.1f dB is left, want the rounding of single precision", float64(left))
@@ -49,7 +51,8 @@ func TestNullLeavesWhatADelayLeaves(t *testing.T) {
 	}
 	k := NewNull(0)
 	feed(k.Add, sine(0), sine(0.1))
-	near(t, "left", defined(t, "residual", k.Reading().ResidualAsIsDB), -37.66, 0.0051)
+	conform.Check(t, conform.Row{Section: "Null test", Case: "1 kHz sine at 48 kHz, left of a delay of a tenth of a sample", Source: "derived: 20·log10(2·sin(π·f·τ))", Unit: "dB",
+		Expected: -37.66, Under: 0.006, Over: 0.006, Digits: 2, Measured: defined(t, "residual", k.Reading().ResidualAsIsDB)})
 	for _, late := range []float64{0.1, 7, -7, 33.37, -250.5} {
 		k := NewNull(late)
 		feed(k.Add, sine(0), sine(late))
@@ -72,7 +75,8 @@ func TestNullFindsAnAddedSound(t *testing.T) {
 	n := NewNull(0)
 	feed(n.Add, x, y)
 	got := n.Reading()
-	near(t, "left", defined(t, "residual", got.ResidualDB), -40, 0.1)
+	conform.Check(t, conform.Row{Section: "Null test", Case: "noise, left of another noise 40 dB under it, gain fitted", Source: "derived: 20·log10(0.01)", Unit: "dB",
+		Expected: -40, Under: 0.1, Over: 0.1, Digits: 2, Measured: defined(t, "residual", got.ResidualDB)})
 	near(t, "gain", defined(t, "gain", got.GainDB), 6.02, 0.01)
 	if !got.Flipped {
 		t.Error("the flipped copy is not reported as flipped")

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	gonum "gonum.org/v1/gonum/dsp/fourier"
+	"tidemark/internal/conform"
 	"tidemark/internal/unit"
 )
 
@@ -84,7 +85,8 @@ func TestDelayedCopyIsFoundToAFractionOfASample(t *testing.T) {
 				p.Add(a, b)
 			}
 			got := p.Reading()
-			near(t, "delay", defined(t, "delay", got.DelaySamples), c.delay, 0.05)
+			conform.Check(t, conform.Row{Section: "Delay and polarity", Case: "noise and its copy, 48 kHz: " + c.name, Source: "derived: the copy is moved on the circle, which moves every frequency alike", Unit: "samples",
+				Expected: c.delay, Under: 0.02, Over: 0.02, Digits: 2, Measured: defined(t, "delay", got.DelaySamples)})
 			near(t, "spread", defined(t, "spread", got.DelaySpread), 0, 0.05)
 			if want := polarityOf(float64(c.gain)); got.Polarity != want {
 				t.Errorf("polarity %q (confidence %.2f), want %q", got.Polarity, got.PolarityConfidence, want)
