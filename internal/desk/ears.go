@@ -20,7 +20,12 @@ type ears struct {
 	lags    map[lagsKey]*between.Lags
 	pairs   map[*between.Lags][]*between.Pair // at rest
 	now     moment
-	theirs  *between.Hit // of glance
+
+	// Of findKin: what stays and what is held against it.
+	own       []*between.Hit
+	theirs    *between.Hit
+	looking   *between.Pair
+	lookingAt *between.Lags
 }
 
 type lagsKey struct{ rateHz, frames int }

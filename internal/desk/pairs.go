@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"runtime"
 	"sort"
 
 	"tidemark/internal/acoustics"
@@ -15,8 +16,11 @@ const (
 	// hitsPerPair is how many hits a pair is measured on: enough for a vote, few
 	// enough for the work between lines to stay small beside the reading.
 	hitsPerPair = 24
-	hitLeadS    = 0.02 // a window begins this long before its hit
-	hitWindowS  = 0.34
+	// hitsForFirstLook is after how many of them a pair is looked at that may be
+	// clear already.
+	hitsForFirstLook = hitsPerPair / 2
+	hitLeadS         = 0.02 // a window begins this long before its hit
+	hitWindowS       = 0.34
 	// maxLagS is the longest difference of arrival looked for: 10 m of air.
 	maxLagS = 0.03
 )
@@ -25,6 +29,8 @@ const (
 // hits of the source concerned. Pairs on the same hits come one after another,
 // so that a stretch they share is read once.
 func comparePairs(ctx context.Context, lib Library, e *judge.Evidence) error {
+	// What the meters held is to be used again, not added to.
+	runtime.GC()
 	tracks := tracksByLine(e)
 	relations := model.Relations(e.Lines)
 	for p := range e.Passes {
@@ -96,12 +102,27 @@ func (s *ears) measure(ctx context.Context, e *judge.Evidence, pairs []judge.Pai
 		at[j] = s.pair(l)
 		defer s.rest(l, at[j])
 	}
-	for _, hit := range hits {
+	hits = spread(hits)
+	decided, open := make([]bool, len(which)), len(which)
+	for n, hit := range hits {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
+		if n == hitsForFirstLook {
+			for j := range which {
+				if decided[j] = beyondDoubt(at[j].Reading()); decided[j] {
+					open--
+				}
+			}
+		}
+		if open == 0 {
+			break
+		}
 		s.at(l, hit)
 		for j, i := range which {
+			if decided[j] {
+				continue
+			}
 			if err := s.add(e, at[j], &pairs[i], window); err != nil {
 				return err
 			}
@@ -117,6 +138,38 @@ func (s *ears) measure(ctx context.Context, e *judge.Evidence, pairs []judge.Pai
 		pairs[i].Reading = believable(r, pairs[i].Relation.Kind, rateHz)
 	}
 	return nil
+}
+
+// spread puts every second of some moments first, so that half of them tell of
+// the whole take.
+func spread(hits []float64) []float64 {
+	out := make([]float64, 0, len(hits))
+	for from := range 2 {
+		for i := from; i < len(hits); i += 2 {
+			out = append(out, hits[i])
+		}
+	}
+	return out
+}
+
+// beyondDoubt says that a pair needs no further hits: it shares nothing, or it agrees
+// in all, far from any limit that somebody may set.
+func beyondDoubt(r between.PairReading) bool {
+	if r.Hits < hitsForKin {
+		return false
+	}
+	if !r.DelaySamples.Defined() {
+		return r.Coherence.Or(1) < strangersCoherence/2
+	}
+	if r.Polarity != between.Same || r.PolarityConfidence < 0.7 || r.DelaySharpness.Or(0) < 3*sharpDelay || r.Coherence.Or(0) < 0.6 || r.MonoLossMatchedDB.Or(-100) < -2 {
+		return false
+	}
+	for _, o := range r.Octaves {
+		if o.MonoLossMatchedDB.Or(0) < -3 {
+			return false
+		}
+	}
+	return true
 }
 
 // add adds the present moment to a pair. A mid-side pair, mid first, is decoded

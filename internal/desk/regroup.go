@@ -132,7 +132,7 @@ func findKin(ctx context.Context, ears *ears, e *judge.Evidence, of, not int, re
 	if err != nil {
 		return -1, 0, err
 	}
-	p := l.Glance()
+	p := ears.glances(l)
 	for i := range e.Tracks {
 		o := &e.Tracks[i]
 		if i == of || i == not || o.Pass != t.Pass || o.Line < 0 || o.Punch || o.Header.Format.RateHz != t.Header.Format.RateHz || hearsAll(e.Lines[o.Line].Family) {
@@ -173,10 +173,22 @@ func (s *ears) heard(e *judge.Evidence, track int, l *between.Lags, hits []float
 			return nil, err
 		}
 		if len(x) == frames {
-			out[j] = l.Hit(nil, x)
+			for len(s.own) <= j {
+				s.own = append(s.own, nil)
+			}
+			s.own[j] = l.Hit(s.own[j], x)
+			out[j] = s.own[j]
 		}
 	}
 	return out, nil
+}
+
+// glances is the Pair for glances.
+func (s *ears) glances(l *between.Lags) *between.Pair {
+	if s.looking == nil || s.lookingAt != l {
+		s.looking, s.lookingAt = l.Glance(), l
+	}
+	return s.looking
 }
 
 // glance holds a track against one that was heard, on as many hits as it takes.

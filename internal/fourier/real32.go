@@ -135,14 +135,26 @@ func half32(z complex64) complex64 { return complex(real(z)/2, imag(z)/2) }
 
 // butterflies is the transform of z, whose samples are in bit-reversed order:
 // passes of radix 4, each two passes of radix 2 with three turns instead of four.
+// The first has no turns to make.
 func (t *Real32) butterflies(z []complex64) {
+	stages := t.stages
 	if t.odd {
 		for i := 0; i+1 < len(z); i += 2 {
 			a, b := z[i], z[i+1]
 			z[i], z[i+1] = a+b, a-b
 		}
+	} else if len(stages) > 0 {
+		stages = stages[1:]
+		for i := 0; i+3 < len(z); i += 4 {
+			q := z[i : i+4 : i+4]
+			a, b, c, d := q[0], q[1], q[2], q[3]
+			s, t, u, v := a+b, a-b, c+d, c-d
+			q[0], q[2] = s+u, s-u
+			q[1] = complex(real(t)+imag(v), imag(t)-real(v))
+			q[3] = complex(real(t)-imag(v), imag(t)+real(v))
+		}
 	}
-	for _, st := range t.stages {
+	for _, st := range stages {
 		m := st.m
 		for at := 0; at < len(z); at += 4 * m {
 			pass432(z[at:at+m], z[at+m:at+2*m], z[at+2*m:at+3*m], z[at+3*m:at+4*m], st.w)
