@@ -5,9 +5,9 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"runtime"
-	"runtime/debug"
 	"slices"
 	"strings"
 
@@ -50,7 +50,7 @@ func curves(ctx context.Context, set settings, store *material.Store, out, progr
 	}
 	fmt.Fprintf(f, "# Detection curves\n\nWritten by `go run ./bench/faults %s`; the numbers come from that run alone.\n\n", set.curveLine())
 	fmt.Fprintf(f, "%s: seed %d, %d takes of %g s at 48 kHz and 24 bits, one after the other in the styles of the bench, %d trials of each ladder in a take (more where few takes have the lines). %s.\nMaterial: %s.\n\n",
-		commit(), set.seed, c.takes, c.seconds, c.trials, strings.TrimPrefix(runtime.Version(), "go")+" "+runtime.GOOS+"/"+runtime.GOARCH, strings.Join(store.From, ", "))
+		commit(ctx), set.seed, c.takes, c.seconds, c.trials, strings.TrimPrefix(runtime.Version(), "go")+" "+runtime.GOOS+"/"+runtime.GOARCH, strings.Join(store.From, ", "))
 	fmt.Fprint(f, curveNotes)
 	curve.Print(f, results)
 	return f.Close()
@@ -65,27 +65,17 @@ the curves say where the limits act, RESULTS.md how the check fares on recorded 
 
 `
 
-// commit is the commit that the program was built from, as far as it knows.
-func commit() string {
-	info, ok := debug.ReadBuildInfo()
-	if !ok {
+// commit is the commit of the sources at hand, as far as git can tell.
+func commit(ctx context.Context) string {
+	at, err := exec.CommandContext(ctx, "git", "rev-parse", "--short=12", "HEAD").Output()
+	if err != nil {
 		return "Commit unknown"
 	}
-	at, dirty := "", ""
-	for _, s := range info.Settings {
-		switch s.Key {
-		case "vcs.revision":
-			at = s.Value
-		case "vcs.modified":
-			if s.Value == "true" {
-				dirty = ", with changes"
-			}
-		}
+	c := "Commit " + strings.TrimSpace(string(at))
+	if exec.CommandContext(ctx, "git", "--no-optional-locks", "diff", "--quiet", "HEAD", "--", "internal", "bench/faults", ":!bench/faults/*.md").Run() != nil {
+		c += " with changes"
 	}
-	if at == "" {
-		return "Commit unknown (go run does not tell it without -buildvcs=true)"
-	}
-	return "Commit " + at[:min(12, len(at))] + dirty
+	return c
 }
 
 // curveLine is the command line that gives the same curves.

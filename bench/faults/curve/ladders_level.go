@@ -16,7 +16,7 @@ var deadLadders = []*Ladder{
 	{
 		Kind: model.KindDead, Name: "nothing but noise", Unit: "dBFS", Stops: true,
 		What:  "A microphone of the kit or a percussionist gives white noise of a level and nothing else. The weakest steps are louder: those are noisy lines, not dead ones.",
-		Steps: []float64{-35, -40, -43, -47, -50, -60, -70, -84, -86, -100, -110, -200},
+		Steps: []float64{-35, -43, -44.5, -45.5, -47, -60, -84, -86, -110, -200},
 		Fits:  hearsBand,
 		Line: func(s *harm.Sound, _ stage.Line, x float64, r *rand.Rand) (harm.Wound, bool) {
 			clear(s.X)
@@ -29,7 +29,7 @@ var deadLadders = []*Ladder{
 	{
 		Kind: model.KindDead, Name: "music barely over the noise", Unit: "dB", Stops: true,
 		What:  "A microphone of the kit or a percussionist hears the take so weakly that its loudest 100 ms stand only so far over white noise of -70 dBFS: a broken lead that still couples.",
-		Steps: []float64{24, 18, 15, 12, 10, 8, 7, 6, 5, 4, 3, 2, 0},
+		Steps: []float64{24, 12, 8, 7, 6.5, 5.5, 5, 3, 0},
 		Fits:  hearsBand,
 		Line: func(s *harm.Sound, _ stage.Line, x float64, r *rand.Rand) (harm.Wound, bool) {
 			noise := ratio(-70 - sineDB)
@@ -61,7 +61,7 @@ var deadLadders = []*Ladder{
 	{
 		Kind: model.KindDead, Name: "dead for a moment", Unit: "s", Log: true, Stops: true,
 		What:  "A microphone falls to a converter's floor of -105 dBFS in the midst of sound and comes back after so long.",
-		Steps: []float64{0.1, 0.3, 0.5, 0.8, 1, 1.1, 1.2, 1.5, 2, 3, 5},
+		Steps: []float64{0.1, 0.3, 0.8, 1, 1.1, 1.5, 3, 5},
 		Fits:  openAndPlays,
 		Line: func(s *harm.Sound, _ stage.Line, x float64, r *rand.Rand) (harm.Wound, bool) {
 			at, ok := s.Sounding(r, -55, 15)
@@ -77,7 +77,7 @@ var deadLadders = []*Ladder{
 	{
 		Kind: model.KindDead, Name: "dies, and noise is left", Unit: "dB under its own floor", Stops: true,
 		What:  "In the midst of its music a microphone falls to white noise so far under its own floor and stays there.",
-		Steps: []float64{-6, 0, 3, 6, 8, 10, 12, 15, 18, 22, 26, 32},
+		Steps: []float64{-6, 0, 6, 8, 10, 12, 15, 20, 32},
 		Fits:  openAndPlays,
 		Line: func(s *harm.Sound, _ stage.Line, x float64, r *rand.Rand) (harm.Wound, bool) {
 			end, ok := lastSounding(s)
@@ -135,42 +135,42 @@ var levelLadders = []*Ladder{
 	{
 		Kind: model.KindNoisy, Name: "pink, microphones", Unit: "dBFS", Fits: notAmplifier, Line: hiss(1),
 		What:  "The same with pink noise: as loud in all, and less of it where hiss is heard.",
-		Steps: []float64{-85, -75, -65, -60, -55, -50, -45, -40, -35},
+		Steps: []float64{-85, -65, -60, -55, -52, -50, -45, -35},
 	},
 	{
 		Kind: model.KindNoisy, Name: "white, amplifiers", Unit: "dBFS", Fits: amplifier, Line: hiss(0), PerTake: 4,
 		What:  "White noise on the microphone of a guitar, bass or organ amplifier, which may hiss (own floors lie at -74 to -56 dBFS).",
-		Steps: []float64{-80, -70, -60, -52, -48, -46, -44, -40, -35, -30},
+		Steps: []float64{-80, -60, -48, -46, -44, -40, -30},
 	},
 	{
 		Kind: model.KindHum, Name: "four harmonics", Unit: "dBFS", Fits: analogue, Line: mains(4, false),
 		What:  "Mains of 50 or 60 Hz with four harmonics, the odd ones stronger; the strength is the level of all of it.",
-		Steps: []float64{-100, -95, -90, -86, -83, -80, -75, -70, -65, -60, -50, -40, -30},
+		Steps: []float64{-100, -90, -86, -83, -80, -75, -70, -65, -60, -50, -40, -30},
 	},
 	{
 		Kind: model.KindHum, Name: "one partial", Unit: "dBFS", Fits: analogue, Line: mains(1, false),
 		What:  "The mains frequency alone.",
-		Steps: []float64{-100, -90, -85, -80, -75, -70, -65, -60, -50, -40, -30},
+		Steps: []float64{-100, -80, -70, -60, -50, -40, -30},
 	},
 	{
 		Kind: model.KindHum, Name: "four harmonics, against the music", Unit: "dB re the line's loud level", Fits: analogueAndPlays, Line: mains(4, true),
 		What:  "The same as the first, by how far it lies under the level that a twentieth of the line's 100 ms exceed.",
-		Steps: []float64{-80, -70, -60, -50, -45, -40, -35, -30, -25, -20, -10},
+		Steps: []float64{-80, -70, -60, -50, -45, -40, -30, -20, -10},
 	},
 	{
 		Kind: model.KindHot, Name: "gain", Unit: "dBFS", Fits: plays, Line: peaks,
 		What:  "The whole line is turned up until its sample peak is the strength.",
-		Steps: []float64{-8, -5, -4, -3.5, -3.1, -2.9, -2.5, -2, -1, -0.5, -0.1},
+		Steps: []float64{-8, -4, -3.1, -2.9, -2, -1, -0.1},
 	},
 	{
 		Kind: model.KindLow, Name: "gain", Unit: "dBFS", Fits: plays, Line: peaks,
 		What:  "The whole line is turned down until its sample peak is the strength; the nominal level is -18 dBFS.",
-		Steps: []float64{-20, -28, -32, -34, -35.5, -36.5, -38, -42, -50, -60},
+		Steps: []float64{-20, -28, -35.5, -36.5, -38, -50, -60},
 	},
 	{
 		Kind: model.KindDCOffset, Name: "constant", Unit: "dBFS", Fits: plays,
 		What:  "A constant is added from start to end.",
-		Steps: []float64{-90, -70, -60, -55, -52, -51, -49, -48, -45, -40, -30, -20},
+		Steps: []float64{-90, -60, -52, -51, -49, -48, -40, -20},
 		Line: func(s *harm.Sound, _ stage.Line, x float64, r *rand.Rand) (harm.Wound, bool) {
 			d := ratio(x)
 			if r.IntN(2) == 0 {

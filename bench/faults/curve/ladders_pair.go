@@ -55,6 +55,8 @@ func (p pairTake) put(t *Take) (*Folder, harm.Wound) {
 
 func stereo(l stage.Line) bool { return l.Pair == "stereo" }
 
+func stereoInstrument(l stage.Line) bool { return stereo(l) && open(l) && l.Role != "cymbals" }
+
 func overheads(l stage.Line) bool { return l.Pair == "stereo" && l.Role == "cymbals" }
 
 func pairCalled(name string) func(stage.Line) bool {
@@ -111,9 +113,14 @@ func quarter(x []float32) []float32 {
 
 var pairLadders = []*Ladder{
 	{
-		Kind: model.KindFlipped, Name: "stereo pairs", Unit: "dB", PerTake: 3, Stops: true, Folder: upsideDown(stereo),
-		What:  "The second of two overheads or of another stereo pair of microphones is turned over. So that they agree less and less (the weak end), its sound is mixed with foreign sound; the strength is its own sound over the foreign. Without the fault: mixed as at the first step, and not turned over.",
+		Kind: model.KindFlipped, Name: "overheads", Unit: "dB", PerTake: 3, Stops: true, Folder: upsideDown(overheads),
+		What:  "The second of two overheads is turned over. So that they agree less and less (the weak end), its sound is mixed with foreign sound; the strength is its own sound over the foreign. Without the fault: mixed as at the first step, and not turned over.",
 		Steps: []float64{-20, -12, -9, -6, -3, 0, 6, 40},
+	},
+	{
+		Kind: model.KindFlipped, Name: "stereo pairs on an instrument", Unit: "dB", PerTake: 3, Stops: true, Folder: upsideDown(stereoInstrument),
+		What:  "The same with the two microphones on a piano, an organ, a choir or a fretted instrument; some of these have few hits or none.",
+		Steps: []float64{-20, -12, -6, -3, 0, 6, 40},
 	},
 	{
 		Kind: model.KindFlipped, Name: "top and bottom of a snare", Unit: "dB", PerTake: 4, Stops: true, Folder: upsideDown(pairCalled("top bottom")),
@@ -184,8 +191,8 @@ var pairLadders = []*Ladder{
 	},
 	{
 		Kind: model.KindSwapped, Name: "with a line check", Unit: "dB", Stops: true, Folder: swapped,
-		What:  "Two of four microphones carry each other's sound, in the take and in the line check. The strength is how far each of the two hears the other's source under its own in the line check; at 0 dB nobody could tell. Without the fault: as at the first step, and not swapped.",
-		Steps: []float64{0, 0.5, 1, 1.5, 2, 3, 4, 6, 8, 12, 40},
+		What:  "Two of four microphones carry each other's sound, in the take and in the line check. The strength is how far each of the two hears the other's source under its own in the line check; at 0 dB nobody could tell, and under it the swapped lines look right. Without the fault: at 3 dB, and not swapped.",
+		Steps: []float64{-6, -2, 0, 1, 2, 3, 4, 6, 40},
 	},
 	{
 		Kind: model.KindSwapped, Name: "take alone, kick and hi-hat", Unit: "swap", PerTake: 3,
@@ -233,6 +240,9 @@ func swapped(t *Take, x float64, none bool, r *rand.Rand) (*Folder, harm.Wound, 
 	lines, ok := t.some(r, 4, func(l stage.Line) bool { return openAndPlays(l) && l.Partner < 0 && !t.shared(l) })
 	if !ok {
 		return nil, harm.Wound{}, false
+	}
+	if none {
+		x = 3
 	}
 	pick := r.Perm(4)
 	a, b := lines[pick[0]], lines[pick[1]]

@@ -138,7 +138,7 @@ func (t *Take) climb(ctx context.Context, r *Result, draw uint64) error {
 		if !ok {
 			continue
 		}
-		w.Kind, w.Lines = r.Ladder.Kind, t.named(line)
+		w.Kind, w.Lines, w.Files = r.Ladder.Kind, t.named(line), []string{t.Lines[line].File}
 		r.Steps[s].judge(w, t.judged(line, x), t.clean)
 	}
 	return nil
@@ -149,7 +149,7 @@ func (t *Take) climb(ctx context.Context, r *Result, draw uint64) error {
 func (t *Take) untouched(r *Result) {
 	for i, l := range t.Lines {
 		if r.Ladder.Fits(l) {
-			r.Zero.judge(harm.Wound{Kind: r.Ladder.Kind, Lines: t.named(i)}, t.clean, t.clean)
+			r.Zero.judge(harm.Wound{Kind: r.Ladder.Kind, Lines: t.named(i), Files: []string{l.File}}, t.clean, t.clean)
 		}
 	}
 }
