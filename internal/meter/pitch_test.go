@@ -371,3 +371,69 @@ func TestPitchStandsAtItsFrame(t *testing.T) {
 		}
 	}
 }
+
+// Stiff strings: partials lie at n·f·√(1 + B·n²) (Fletcher 1964, from memory),
+// and the pitch among the strong ones, a little above the first. Each dies
+// with its own time.
+func TestPitchOfStiffStrings(t *testing.T) {
+	const rate = 48000
+	for _, c := range []struct {
+		name      string
+		hz, stiff float64
+		within    float64 // cents over f
+	}{
+		{"bass, E1", 41.203, 0.0002, 5},
+		{"guitar, E2", 82.407, 0.0001, 3},
+		{"guitar, E4", 329.628, 0.00003, 1},
+		{"piano, A3", 220, 0.0004, 6},
+	} {
+		x := signal.White(3, 1e-4, rate)
+		var modes []ringing
+		for n := 1.0; n <= 12; n++ {
+			modes = append(modes, ringing{n * c.hz * math.Sqrt(1+c.stiff*n*n), 0.3 / n, 1.2 / n})
+		}
+		strike(x, rate, 0, modes)
+		r := pitchOf(rate, x)
+		cents, missing, gross := pitchErrors(r, rate, steady(c.hz))
+		m, _ := r.Median.Get()
+		if missing+gross > 0 || m == 0 {
+			t.Fatalf("%s: of %d values %d are missing, %d grossly off", c.name, len(r.Values), missing, gross)
+		}
+		off := Cents(float64(m), c.hz)
+		_, _, most := spread(cents)
+		t.Logf("%s, B = %g: median %+.2f cents, largest %.2f", c.name, c.stiff, off, most)
+		if off < -0.1 || off > c.within {
+			t.Errorf("%s: %+.2f cents, want up to %g above", c.name, off, c.within)
+		}
+	}
+}
+
+// What goes wrong on the way to a recorder: too much level, a rumble, a hum, a
+// voice of another player that leaks in.
+func TestPitchOfDamagedTones(t *testing.T) {
+	const rate, hz = 48000, 196.0
+	for _, c := range []struct {
+		name   string
+		spoil  func(x []float32)
+		within float64
+	}{
+		{"clipped", func(x []float32) { signal.Clip(x, 0.05) }, 0.3},
+		{"an offset", func(x []float32) {
+			for i := range x {
+				x[i] += 0.3
+			}
+		}, 0.3},
+		{"hum 20 dB down", func(x []float32) { addHum(x, rate, 50, -32, 1, 2, 3) }, 3},
+		{"another note 20 dB down", func(x []float32) { signal.Add(x, signal.Gain(voiced(rate, len(x), steady(261.626), sawLike), -20), 0) }, 6},
+		{"16 bits at −60 dB", func(x []float32) { copy(x, signal.Quantize(signal.Gain(x, -46), 16)) }, 1},
+	} {
+		x := voiced(rate, rate/2, steady(hz), sawLike)
+		c.spoil(x)
+		cents, missing, gross := pitchErrors(pitchOf(rate, x), rate, steady(hz))
+		_, p95, _ := spread(cents)
+		t.Logf("%s: 95 of 100 values nearer than %.2f cents", c.name, p95)
+		if missing+gross > 0 || p95 > c.within {
+			t.Errorf("%s: %d missing, %d grossly off, 95 of 100 nearer than %.2f cents, want %g", c.name, missing, gross, p95, c.within)
+		}
+	}
+}
