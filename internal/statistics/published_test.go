@@ -49,7 +49,7 @@ func TestTableOfTwoWayScores(t *testing.T) {
 				k = 0
 			}
 			check(t, fmt.Sprintf("two-way, %d trials: least score for %g %%, 0 for none", r.n, 100*l.level), source, float64(l.k), 0, 0, float64(k))
-			if l.k > 0 {
+			if l.k > 0 && (l.level == 0.05 || l.k != r.k5) { // seven of seven passes both
 				check(t, fmt.Sprintf("two-way, %d of %d: p", l.k, r.n), source, l.p, lastPlace, 6, P(l.k, r.n, TwoWay))
 			}
 		}
