@@ -73,7 +73,7 @@ const (
 // PerSecond takes two bytes for each second of the recording. Silence and
 // emptiness read as no click.
 type Clicks struct {
-	win    faultWindow
+	win    tapeView
 	rate   int
 	m      int // difference reaches over this many samples: 48 kHz and its multiples
 	cell   int // frames of a cell
@@ -95,7 +95,9 @@ type Clicks struct {
 }
 
 // NewClick makes a meter for a rate, and panics on one that is not positive.
-func NewClick(rateHz int) *Clicks {
+func NewClick(rateHz int) *Clicks { return newClick(rateHz, &tape{}) }
+
+func newClick(rateHz int, t *tape) *Clicks {
 	if rateHz <= 0 {
 		panic(fmt.Sprintf("meter: click of rate %d Hz", rateHz))
 	}
@@ -104,7 +106,7 @@ func NewClick(rateHz int) *Clicks {
 	n := 2*(clickModel+clickGap+arOrder) + 1
 	c := &Clicks{
 		rate: rateHz, m: m, cell: cell,
-		win: newFaultWindow(clickAround*cell, 64*cell, clickAround*cell),
+		win: t.view(clickAround*cell, 64*cell, clickAround*cell),
 		x:   make([]float64, n), e: make([]float64, n), both: make([]float64, n), sorted: make([]float64, 0, n),
 		kept: make([]Click, 0, KeptEvents),
 		last: -1, second: -1,
@@ -118,15 +120,21 @@ func NewClick(rateHz int) *Clicks {
 
 // Measure takes the next samples.
 func (m *Clicks) Measure(x []float32) {
-	for full := false; len(x) > 0; {
-		if x, full = m.win.put(x); full {
-			m.fill(m.win.n)
-			m.scan(clickAround, clickAround+64)
-			m.win.slide()
-			copy(m.mean, m.mean[64:])
-			copy(m.most, m.most[64:])
-			m.known -= 64
-		}
+	for len(x) > 0 {
+		x = m.win.tape.put(x)
+		m.catchUp()
+	}
+}
+
+// catchUp looks at what has come in on the tape.
+func (m *Clicks) catchUp() {
+	for m.win.next() {
+		m.fill(m.win.n)
+		m.scan(clickAround, clickAround+64)
+		m.win.slide()
+		copy(m.mean, m.mean[64:])
+		copy(m.most, m.most[64:])
+		m.known -= 64
 	}
 }
 

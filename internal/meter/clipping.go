@@ -54,7 +54,7 @@ const (
 //
 // Silence and emptiness read as nothing found.
 type Clipping struct {
-	win   faultWindow
+	win   tapeView
 	top   float32 // largest value of the format
 	equal bool    // values at and above top must be equal to be clipped: float sound
 	lsb   float32
@@ -91,11 +91,15 @@ type plateau struct {
 // scale is headroom used, not clipping). It panics on a rate or full scale that
 // is not positive.
 func NewClipping(rateHz int, fullScale float32) *Clipping {
+	return newClipping(rateHz, fullScale, &tape{})
+}
+
+func newClipping(rateHz int, fullScale float32, t *tape) *Clipping {
 	if rateHz <= 0 || !(fullScale > 0) {
 		panic(fmt.Sprintf("meter: clipping of rate %d Hz, full scale %g", rateHz, fullScale))
 	}
 	m := &Clipping{
-		win:   newFaultWindow(clipLook+32, 1024, clipLook),
+		win:   t.view(clipLook+32, 1024, clipLook),
 		top:   fullScale,
 		equal: fullScale >= 1,
 		lsb:   max(1-fullScale, 1./(1<<23)),
@@ -108,11 +112,17 @@ func NewClipping(rateHz int, fullScale float32) *Clipping {
 
 // Measure takes the next samples.
 func (m *Clipping) Measure(x []float32) {
-	for full := false; len(x) > 0; {
-		if x, full = m.win.put(x); full {
-			m.scan(m.win.back, len(m.win.buf)-m.win.ahead, m.win.n)
-			m.win.slide()
-		}
+	for len(x) > 0 {
+		x = m.win.tape.put(x)
+		m.catchUp()
+	}
+}
+
+// catchUp looks at what has come in on the tape.
+func (m *Clipping) catchUp() {
+	for m.win.next() {
+		m.scan(m.win.back, m.win.n-m.win.ahead, m.win.n)
+		m.win.slide()
 	}
 }
 

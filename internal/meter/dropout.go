@@ -62,7 +62,7 @@ const (
 //
 // Silence reads as zeros and no hole; emptiness as nothing.
 type Dropout struct {
-	win                 faultWindow
+	win                 tapeView
 	ms10                int // frames in 10 ms
 	min                 int64
 	slopeEdge, peakEdge int // samples beside a hole that must be steep, and large, to be torn
@@ -105,7 +105,9 @@ type wave struct {
 }
 
 // NewDropout makes a meter for a rate, and panics on one that is not positive.
-func NewDropout(rateHz int) *Dropout {
+func NewDropout(rateHz int) *Dropout { return newDropout(rateHz, &tape{}) }
+
+func newDropout(rateHz int, t *tape) *Dropout {
 	if rateHz <= 0 {
 		panic(fmt.Sprintf("meter: dropout of rate %d Hz", rateHz))
 	}
@@ -113,17 +115,23 @@ func NewDropout(rateHz int) *Dropout {
 	m := &Dropout{ms10: ms10, min: int64(max(rateHz/1000, 8)), rate: rateHz, prev: float32(math.NaN())}
 	m.long = int64(holeLongS * float64(rateHz))
 	m.slopeEdge, m.peakEdge = max(rateHz/6000, 4), max(rateHz/3000, 8)
-	m.win = newFaultWindow(max(repeatBack, ms10+int(m.min)+2), 4096, ms10)
+	m.win = t.view(max(repeatBack, ms10+int(m.min)+2), 4096, ms10)
 	return m
 }
 
 // Measure takes the next samples.
 func (m *Dropout) Measure(x []float32) {
-	for full := false; len(x) > 0; {
-		if x, full = m.win.put(x); full {
-			m.scan(m.win.back, len(m.win.buf)-m.win.ahead, m.win.n)
-			m.win.slide()
-		}
+	for len(x) > 0 {
+		x = m.win.tape.put(x)
+		m.catchUp()
+	}
+}
+
+// catchUp looks at what has come in on the tape.
+func (m *Dropout) catchUp() {
+	for m.win.next() {
+		m.scan(m.win.back, m.win.n-m.win.ahead, m.win.n)
+		m.win.slide()
 	}
 }
 

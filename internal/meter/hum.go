@@ -202,7 +202,11 @@ func (m *Hum) analyseOne(window []float32) {
 
 // take takes the powers of a window into the group.
 func (m *Hum) take(powers []float32) {
+	fourth := m.least[len(m.least)-1]
 	for k, p := range powers {
+		if p >= fourth[k] {
+			continue
+		}
 		for _, l := range m.least {
 			if p < l[k] {
 				p, l[k] = l[k], p

@@ -48,7 +48,7 @@ const (
 //
 // Silence and emptiness read as no onset.
 type Onsets struct {
-	win   faultWindow
+	win   tapeView
 	hop   int   // frames in a hop, 1 ms
 	hops  int64 // hops looked at
 	slow  float64
@@ -64,24 +64,32 @@ type Onsets struct {
 }
 
 // NewOnset makes a meter for a rate, and panics on one that is not positive.
-func NewOnset(rateHz int) *Onsets {
+func NewOnset(rateHz int) *Onsets { return newOnset(rateHz, &tape{}) }
+
+func newOnset(rateHz int, t *tape) *Onsets {
 	if rateHz <= 0 {
 		panic(fmt.Sprintf("meter: onset of rate %d Hz", rateHz))
 	}
 	hop := max(rateHz/1000, 1)
 	return &Onsets{
-		hop: hop, win: newFaultWindow((onsetBack+1)*hop, 32*hop, onsetAhead*hop),
+		hop: hop, win: t.view((onsetBack+1)*hop, 32*hop, onsetAhead*hop),
 		fade: math.Exp(-float64(hop) * 1000 / float64(rateHz) / onsetSlowMs), width: int64(max(rateHz/10, 1)), last: -onsetPause,
 	}
 }
 
 // Measure takes the next samples.
 func (m *Onsets) Measure(x []float32) {
-	for full := false; len(x) > 0; {
-		if x, full = m.win.put(x); full {
-			m.scan(m.win.back, len(m.win.buf)-m.win.ahead, m.win.n)
-			m.win.slide()
-		}
+	for len(x) > 0 {
+		x = m.win.tape.put(x)
+		m.catchUp()
+	}
+}
+
+// catchUp looks at what has come in on the tape.
+func (m *Onsets) catchUp() {
+	for m.win.next() {
+		m.scan(m.win.back, m.win.n-m.win.ahead, m.win.n)
+		m.win.slide()
 	}
 }
 

@@ -17,6 +17,7 @@ type Set struct {
 }
 
 type channelMeters struct {
+	tape     *tape     // of those that look back or ahead
 	low      *lowSound // of hum and spectrum
 	level    *Level
 	truePeak *TruePeak
@@ -69,17 +70,18 @@ func NewSet(f sound.Format, opt Options) *Set {
 	}
 	work := &workSpace{}
 	for c := range s.channels {
-		low := newLowSound(f.RateHz)
+		low, t := newLowSound(f.RateHz), &tape{}
 		s.channels[c] = channelMeters{
 			low:      low,
+			tape:     t,
 			level:    NewLevel(f.RateHz),
 			truePeak: NewTruePeak(f.RateHz, opt.Interpolator),
-			clipping: NewClipping(f.RateHz, fullScale(f)),
-			dropout:  NewDropout(f.RateHz),
-			onset:    NewOnset(f.RateHz),
-			click:    NewClick(f.RateHz),
+			clipping: newClipping(f.RateHz, fullScale(f), t),
+			dropout:  newDropout(f.RateHz, t),
+			onset:    newOnset(f.RateHz, t),
+			click:    newClick(f.RateHz, t),
 			hum:      newHum(f.RateHz, opt.Mains, low, work),
-			spectrum: newSpectrum(f.RateHz, low, work),
+			spectrum: newSpectrum(f.RateHz, t, low, work),
 			bits:     newBitsOf(f),
 		}
 	}
@@ -105,12 +107,16 @@ func (s *Set) Measure(b *sound.Block) {
 		m := &s.channels[c]
 		m.level.Measure(x)
 		m.truePeak.Measure(x)
-		m.clipping.Measure(x)
-		m.dropout.Measure(x)
-		m.onset.Measure(x)
-		m.click.Measure(x)
 		m.bits.Measure(x)
-		m.spectrum.measureHigh(x)
+		for rest := x; len(rest) > 0; {
+			before := len(rest)
+			rest = m.tape.put(rest)
+			m.clipping.catchUp()
+			m.dropout.catchUp()
+			m.onset.catchUp()
+			m.click.catchUp()
+			m.spectrum.catchUp(before - len(rest))
+		}
 		m.hum.frames += int64(len(x))
 		for more := true; more; {
 			var low []float32

@@ -57,10 +57,11 @@ type Spectrum struct {
 }
 
 // NewSpectrum makes a meter for a rate, and panics on one under 2 kHz.
-func NewSpectrum(rateHz int) *Spectrum { return newSpectrum(rateHz, nil, &workSpace{}) }
+func NewSpectrum(rateHz int) *Spectrum { return newSpectrum(rateHz, &tape{}, nil, &workSpace{}) }
 
-// newSpectrum makes a meter that is handed the low part of the sound, or makes its own.
-func newSpectrum(rateHz int, low *lowSound, work *workSpace) *Spectrum {
+// newSpectrum makes a meter that looks at a tape and is handed the low part of the
+// sound, or makes its own.
+func newSpectrum(rateHz int, t *tape, low *lowSound, work *workSpace) *Spectrum {
 	if rateHz < 2000 {
 		panic(fmt.Sprintf("meter: spectrum of rate %d Hz", rateHz))
 	}
@@ -75,7 +76,7 @@ func newSpectrum(rateHz int, low *lowSound, work *workSpace) *Spectrum {
 	for 12*n < rateHz {
 		n *= 2
 	}
-	m.high, m.low = newBandFrames(n, work), newBandFrames(lowN, work)
+	m.high, m.low = newBandFrames(n, t, work), newBandFrames(lowN, &tape{}, work)
 	return m
 }
 
@@ -89,19 +90,19 @@ func (m *Spectrum) Measure(x []float32) {
 	}
 }
 
-// measureHigh takes the next samples for the bands of the full rate, and
-// measureLow those of the low part for the others.
-func (m *Spectrum) measureHigh(x []float32)  { m.high.measure(x) }
+// measureHigh takes the next samples for the bands of the full rate, catchUp those
+// that somebody else has put on the tape, and measureLow those of the low part.
+func (m *Spectrum) measureHigh(x []float32) { m.high.measure(x) }
+func (m *Spectrum) catchUp(frames int) {
+	m.high.frames += int64(frames)
+	m.high.catchUp()
+}
 func (m *Spectrum) measureLow(low []float32) { m.low.measure(low) }
 
 // Reading tells the spectrum so far.
 func (m *Spectrum) Reading() SpectrumReading {
 	frames := m.high.frames
-	high := m.high.ended()
-	low := m.low.apart()
-	rest := m.sound.ended()
-	low.measure(rest)
-	low = low.ended()
+	high, low := m.high.ended(nil), m.low.ended(m.sound.ended())
 	dec := m.sound.dec
 
 	var r SpectrumReading
@@ -139,10 +140,9 @@ func (w *workSpace) of(p *kernel.PowerPlan) []kernel.Lanes {
 type bandFrames struct {
 	shape  *bandShape
 	work   []kernel.Lanes // shared by the meters of one Set, for the time of a call
-	buf    []float32      // two windows, of which the second begins three quarters later
-	n      int
-	frames int64     // samples taken in
-	power  []float64 // Σ|X[k]|², in the plan's order
+	win    tapeView       // two windows, of which the second begins three quarters later
+	frames int64          // samples taken in
+	power  []float64      // Σ|X[k]|², in the plan's order
 }
 
 // bandShape is what windows of one length share.
@@ -172,9 +172,10 @@ func shapeOf(n int) *bandShape {
 	return kept.(*bandShape)
 }
 
-func newBandFrames(n int, work *workSpace) *bandFrames {
+func newBandFrames(n int, t *tape, work *workSpace) *bandFrames {
+	f := &bandFrames{shape: shapeOf(n), power: make([]float64, n)}
 	// The first window begins a quarter early, so that the first sample counts in full.
-	f := &bandFrames{shape: shapeOf(n), buf: make([]float32, n+3*n/4), n: n / 4, power: make([]float64, n)}
+	f.win = t.view(n/4, 2*(n-n/4), 0)
 	f.work = work.of(f.shape.plan)
 	return f
 }
@@ -182,31 +183,28 @@ func newBandFrames(n int, work *workSpace) *bandFrames {
 func (f *bandFrames) measure(x []float32) {
 	f.frames += int64(len(x))
 	for len(x) > 0 {
-		k := copy(f.buf[f.n:], x)
-		x = x[k:]
-		if f.n += k; f.n == len(f.buf) {
-			f.add()
-			f.n = copy(f.buf, f.buf[len(f.buf)-len(f.shape.window)/4:])
-		}
+		x = f.win.tape.put(x)
+		f.catchUp()
 	}
 }
 
-// add adds the power spectra of both windows in buf. One with samples that are no
-// numbers is left out.
-func (f *bandFrames) add() {
+// catchUp looks at what has come in on the tape.
+func (f *bandFrames) catchUp() {
+	for f.win.next() {
+		f.add(f.win.buf)
+		f.win.slide()
+	}
+}
+
+// add adds the power spectra of the first and the last window in buf. One with
+// samples that are no numbers is left out.
+func (f *bandFrames) add(buf []float32) {
 	n := len(f.shape.window)
-	a, b := f.buf[:n], f.buf[len(f.buf)-n:]
+	a, b := buf[:n], buf[len(buf)-n:]
 	if !f.shape.plan.Add(f.power, a, b, f.shape.window, f.work) {
 		f.shape.plan.Add(f.power, a, nil, f.shape.window, f.work)
 		f.shape.plan.Add(f.power, b, nil, f.shape.window, f.work)
 	}
-}
-
-// apart is a copy that goes its own way.
-func (f *bandFrames) apart() *bandFrames {
-	c := *f
-	c.buf, c.power = slices.Clone(f.buf), slices.Clone(f.power)
-	return &c
 }
 
 // bins are the powers by bin.
@@ -216,11 +214,16 @@ func (f *bandFrames) bins() []float64 {
 	return b
 }
 
-// ended is a copy in which the last samples count in full.
-func (f *bandFrames) ended() *bandFrames {
-	c := f.apart()
-	c.measure(make([]float32, 2*len(c.buf))) // until the last sample has left the laps
-	return c
+// ended is a copy that has heard the rest as well, and in which the last samples
+// count in full.
+func (f *bandFrames) ended(rest []float32) *bandFrames {
+	c := *f
+	c.power = slices.Clone(f.power)
+	held := f.win.ended()
+	all := slices.Concat(held.buf, rest, make([]float32, 2*f.win.length)) // until the last sample has left the laps
+	c.win.tape = &tape{store: all, n: len(all), start: f.win.start}
+	c.catchUp()
+	return &c
 }
 
 // band is Σx² of the band around center at the sample rate, from the powers of the
