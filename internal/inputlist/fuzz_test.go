@@ -227,7 +227,7 @@ func FuzzNumber(f *testing.F) {
 		for _, k := range n.list {
 			each = append(each, fmt.Sprint(k))
 		}
-		text := strings.Join(each, "/")
+		text := strings.Join(each, ", ") // with strokes, three may be a date
 		switch first, last := n.list[0], n.list[len(n.list)-1]; {
 		case len(n.list) == 2 && last == first: // two sides of one number
 			text = fmt.Sprintf("%dL/%dR", last, last)
