@@ -141,7 +141,8 @@ func (p *PowerPlan) Fold(dst, power []float64) {
 // its contents do not matter before or after. Nothing is allocated.
 //
 // Windows with samples that are not finite, or with sums past 1e12, are left out
-// whole: then Add reports false. One window adds at most 1e30 to a bin.
+// both: then Add reports false, and the caller may try each by itself. One call
+// adds at most 1e30 to a bin.
 func (p *PowerPlan) Add(power []float64, a, b, window []float32, work []Lanes) bool {
 	if len(power) != p.n {
 		panic("kernel: Add wants n powers")

@@ -158,7 +158,7 @@ func TestPowerPlanLeavesOutWhatIsNoSound(t *testing.T) {
 		p := NewPowerPlan(n)
 		window := fftHann(n)
 		for _, bad := range []float32{float32(math.NaN()), inf, -inf, 1e14} {
-			for i := range n {
+			for i := 0; i < n; i += 1 + n/100 {
 				for _, inB := range []bool{false, true} {
 					a, b := fftNoise(4, n, 0.1), fftNoise(5, n, 0.1)
 					if inB {

@@ -111,7 +111,7 @@ func kRun(rate int, s kSound, seconds int) (portable, vector float64, states [2]
 func TestEnergyAgreesWithThePlainFilter(t *testing.T) {
 	for _, rate := range kRates {
 		for _, s := range kSounds(rate) {
-			portable, vector, _ := kRun(rate, s, 4)
+			portable, vector, _ := kRun(rate, s, 3)
 			if !(portable < s.within && vector < s.within) {
 				t.Errorf("%d Hz, %s: energy off by %.2g (portable) and %.2g (%s), want less than %g", rate, s.name, portable, vector, Path(), s.within)
 			}
