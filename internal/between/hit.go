@@ -94,13 +94,14 @@ func (s *spectrum) finish(l *Lags) bool {
 	s.white = s.white[:len(s.s)]
 	floor := whitenFloor * top
 	g := 1 / math.Sqrt(sum)
-	for k := range s.s {
+	root, g32 := math.Sqrt(sum), float32(g)
+	for k, v := range s.s {
 		wide := max(4, k/12)
 		lo, hi := max(0, k-wide), min(len(s.s), k+wide+1)
-		mean := (l.running[hi] - l.running[lo]) / float64(hi-lo)
+		mean := (l.running[hi] - l.running[lo]) * l.one[hi-lo]
 		// The running sum has lost what lies 150 dB under the rest.
-		s.white[k] = float32(math.Sqrt(sum / (max(mean, 0) + floor)))
-		s.s[k] = complex(real(s.s[k])*float32(g), imag(s.s[k])*float32(g))
+		s.white[k] = float32(root / math.Sqrt(max(mean, 0)+floor))
+		s.s[k] = complex(real(v)*g32, imag(v)*g32)
 	}
 	return true
 }

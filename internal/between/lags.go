@@ -43,6 +43,7 @@ type Lags struct {
 	short *fourier.Real32 // of correlations, at least 2·reach
 	bands [octaves][2]int // bins of the long transform: first and one past the last
 	low   int             // bins under 20 Hz
+	one   []float64       // 1/n for as many bins as are averaged
 	fade  []float32       // the window of a whole piece
 	flank []float32       // Hann flank of lag windows, from 1 to 0 over the margin
 	tilt  []float64       // weight of each bin of the short transform, 0 for those that may not speak
@@ -84,6 +85,10 @@ func NewLags(rateHz, maxLagFrames int) *Lags {
 		l.bands[i] = [2]int{at(lo), at(hi)}
 	}
 	l.low = int(20*float64(n)/l.grid) + 1
+	l.one = make([]float64, max(10, n/12)+2)
+	for i := range l.one {
+		l.one[i] = 1 / float64(i)
+	}
 	l.fade = tukey(l.piece, int(fadeInS*l.rate))
 	l.flank = make([]float32, l.reach-l.maxLag)
 	for i := range l.flank {

@@ -18,7 +18,7 @@ const (
 	hitsPerPair = 24
 	// hitsForFirstLook is after how many of them a pair is looked at that may be
 	// clear already.
-	hitsForFirstLook = hitsPerPair / 2
+	hitsForFirstLook = hitsPerPair / 3
 	hitLeadS         = 0.02 // a window begins this long before its hit
 	hitWindowS       = 0.34
 	// maxLagS is the longest difference of arrival looked for: 10 m of air.
@@ -103,14 +103,16 @@ func (s *ears) measure(ctx context.Context, e *judge.Evidence, pairs []judge.Pai
 		defer s.rest(l, at[j])
 	}
 	hits = spread(hits)
-	decided, open := make([]bool, len(which)), len(which)
+	read := make([]*between.PairReading, len(which)) // of those that need no more hits
+	open := len(which)
 	for n, hit := range hits {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
 		if n == hitsForFirstLook {
 			for j := range which {
-				if decided[j] = beyondDoubt(at[j].Reading()); decided[j] {
+				if r := at[j].Reading(); beyondDoubt(r) {
+					read[j] = &r
 					open--
 				}
 			}
@@ -120,7 +122,7 @@ func (s *ears) measure(ctx context.Context, e *judge.Evidence, pairs []judge.Pai
 		}
 		s.at(l, hit)
 		for j, i := range which {
-			if decided[j] {
+			if read[j] != nil {
 				continue
 			}
 			if err := s.add(e, at[j], &pairs[i], window); err != nil {
@@ -129,7 +131,12 @@ func (s *ears) measure(ctx context.Context, e *judge.Evidence, pairs []judge.Pai
 		}
 	}
 	for j, i := range which {
-		r := at[j].Reading()
+		var r between.PairReading
+		if read[j] != nil {
+			r = *read[j]
+		} else {
+			r = at[j].Reading()
+		}
 		if pairs[i].Relation.Kind == model.MidSide {
 			// Left and right of one place hear it together: an arrival says nothing.
 			r.DelaySamples, r.DelaySpread, r.DelaySharpness = unit.None[float64](), unit.None[float64](), unit.None[float64]()
@@ -140,12 +147,13 @@ func (s *ears) measure(ctx context.Context, e *judge.Evidence, pairs []judge.Pai
 	return nil
 }
 
-// spread puts every second of some moments first, so that half of them tell of
-// the whole take.
+// spread puts every third of some moments first, so that a third of them tells
+// of the whole take.
 func spread(hits []float64) []float64 {
 	out := make([]float64, 0, len(hits))
-	for from := range 2 {
-		for i := from; i < len(hits); i += 2 {
+	const step = hitsPerPair / hitsForFirstLook
+	for from := range step {
+		for i := from; i < len(hits); i += step {
 			out = append(out, hits[i])
 		}
 	}

@@ -29,7 +29,7 @@ const (
 	// strangersMost is how many pairs that share nothing are followed up, those
 	// that share least first. A cable in the wrong input makes two of them; where
 	// there are many, the list is of another day, and no ear can set it right.
-	strangersMost = 6
+	strangersMost = 4
 	// kinLagS is the longest difference of arrival of kin, the most that nearS
 	// says and a little, and kinWindowS what is listened to of each hit.
 	kinLagS    = 0.008

@@ -135,24 +135,23 @@ func half32(z complex64) complex64 { return complex(real(z)/2, imag(z)/2) }
 
 // butterflies is the transform of z, whose samples are in bit-reversed order:
 // passes of radix 4, each two passes of radix 2 with three turns instead of four.
-// The first has no turns to make.
+// The first pass, of 4 or of 8 points, has no turns to look up.
 func (t *Real32) butterflies(z []complex64) {
-	stages := t.stages
-	if t.odd {
-		for i := 0; i+1 < len(z); i += 2 {
-			a, b := z[i], z[i+1]
-			z[i], z[i+1] = a+b, a-b
-		}
-	} else if len(stages) > 0 {
+	stages, rest := t.stages, z
+	switch {
+	case !t.odd && len(stages) > 0:
 		stages = stages[1:]
-		for i := 0; i+3 < len(z); i += 4 {
-			q := z[i : i+4 : i+4]
-			a, b, c, d := q[0], q[1], q[2], q[3]
-			s, t, u, v := a+b, a-b, c+d, c-d
-			q[0], q[2] = s+u, s-u
-			q[1] = complex(real(t)+imag(v), imag(t)-real(v))
-			q[3] = complex(real(t)-imag(v), imag(t)+real(v))
+		for ; len(rest) >= 4; rest = rest[4:] {
+			first4((*[4]complex64)(rest))
 		}
+	case t.odd && len(stages) > 0:
+		stages = stages[1:]
+		for ; len(rest) >= 8; rest = rest[8:] {
+			first8((*[8]complex64)(rest))
+		}
+	case t.odd:
+		a, b := z[0], z[1]
+		z[0], z[1] = a+b, a-b
 	}
 	for _, st := range stages {
 		m := st.m
@@ -160,6 +159,32 @@ func (t *Real32) butterflies(z []complex64) {
 			pass432(z[at:at+m], z[at+m:at+2*m], z[at+2*m:at+3*m], z[at+3*m:at+4*m], st.w)
 		}
 	}
+}
+
+// first4 is a transform of four points.
+func first4(q *[4]complex64) {
+	a, b, c, d := q[0], q[1], q[2], q[3]
+	s, t, u, v := a+b, a-b, c+d, c-d
+	q[0], q[2] = s+u, s-u
+	q[1] = complex(real(t)+imag(v), imag(t)-real(v))
+	q[3] = complex(real(t)-imag(v), imag(t)+real(v))
+}
+
+// first8 is a transform of eight points: of the even ones, which come first, and
+// of the odd ones, whose bins 1 and 3 are turned by an eighth and by three.
+func first8(q *[8]complex64) {
+	const r = math.Sqrt2 / 2
+	a, b, c, d := q[0]+q[1], q[0]-q[1], q[2]+q[3], q[2]-q[3]
+	e0, e2 := a+c, a-c
+	e1, e3 := complex(real(b)+imag(d), imag(b)-real(d)), complex(real(b)-imag(d), imag(b)+real(d))
+	a, b, c, d = q[4]+q[5], q[4]-q[5], q[6]+q[7], q[6]-q[7]
+	o0, o2 := a+c, a-c
+	o1, o3 := complex(real(b)+imag(d), imag(b)-real(d)), complex(real(b)-imag(d), imag(b)+real(d))
+	o1 = complex(r*(real(o1)+imag(o1)), r*(imag(o1)-real(o1)))
+	o2 = complex(imag(o2), -real(o2))
+	o3 = complex(r*(imag(o3)-real(o3)), -r*(imag(o3)+real(o3)))
+	q[0], q[1], q[2], q[3] = e0+o0, e1+o1, e2+o2, e3+o3
+	q[4], q[5], q[6], q[7] = e0-o0, e1-o1, e2-o2, e3-o3
 }
 
 // pass432 joins four transforms in place. In bit-reversed order the second holds
