@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"os"
+	"path/filepath"
+	"regexp"
 	"testing"
 
 	"gonum.org/v1/gonum/dsp/fourier"
@@ -15,7 +18,15 @@ import (
 	"tidemark/internal/unit"
 )
 
-const gonum = "gonum 0.17.0 dsp/fourier"
+// gonum is the library with the version that go.mod names.
+var gonum = func() string {
+	mod, err := os.ReadFile(filepath.Join("..", "..", "go.mod"))
+	m := regexp.MustCompile(`gonum\.org/v1/gonum v(\S+)`).FindSubmatch(mod)
+	if err != nil || m == nil {
+		panic("crosscheck: go.mod names no gonum")
+	}
+	return "gonum " + string(m[1]) + " dsp/fourier"
+}()
 
 func TestFourierAgainstGonum(t *testing.T) {
 	for n := 4; n <= 1<<18; n *= 2 {
@@ -47,6 +58,7 @@ func TestThirdOctavesAgainstOneLongTransform(t *testing.T) {
 	music := []file{lines(t)[1], lines(t)[13], lines(t)[19], mixes(t)[8], mixes(t)[9]}
 	for i, f := range append(noise, music...) {
 		t.Run(f.name, func(t *testing.T) {
+			t.Parallel()
 			var x []float64
 			m := meter.NewSpectrum(f.format.RateHz)
 			readFile(t, f, func(b *sound.Block) {

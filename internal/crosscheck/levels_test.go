@@ -42,6 +42,7 @@ func TestLevelsAgainstSox(t *testing.T) {
 	sox := find(t, "sox")
 	for _, f := range levelled(t) {
 		t.Run(f.name, func(t *testing.T) {
+			t.Parallel()
 			out, err := sox.Output(true, f.path, "-n", "stats")
 			if err != nil {
 				t.Fatal(err)
@@ -75,6 +76,7 @@ func TestLevelsAgainstFFmpeg(t *testing.T) {
 	ffmpeg := find(t, "ffmpeg")
 	for _, f := range levelled(t) {
 		t.Run(f.name, func(t *testing.T) {
+			t.Parallel()
 			chain := "astats"
 			if f.format.Encoding == sound.Integer {
 				chain = "aformat=sample_fmts=s32,astats"

@@ -14,12 +14,13 @@ import (
 
 // Numerical Python has no word on loudness: testdata/wave.py writes BS.1770
 // down anew, with the coefficients as printed, and sees between the samples as
-// well as can be seen: 16 places a frame, by a sinc without a window. Where a
-// sound jumps (a note cut in at full level) 4 or 2 places a frame see up to 0.2 dB less.
+// well as can be seen: 16 places a frame, by a sinc without a window. Two places a
+// frame, as from 96 kHz on, and sound that jumps (at the rails) leave up to 0.2 dB unseen.
 func TestAgainstScipy(t *testing.T) {
 	python := find(t, "python3")
 	for _, f := range []file{mixes(t)[0], mixes(t)[3], mixes(t)[4], mixes(t)[5], mixes(t)[8], mixes(t)[9], mixes(t)[12], lines(t)[0], lines(t)[3], lines(t)[19]} {
 		t.Run(f.name, func(t *testing.T) {
+			t.Parallel()
 			var raw []byte
 			readFile(t, f, func(b *sound.Block) {
 				for i := range b.Frames() {
@@ -53,9 +54,13 @@ func TestAgainstScipy(t *testing.T) {
 				if _, err := fmt.Sscanf(name, "true-peak-%d", &channel); err != nil {
 					t.Fatalf("%q: %v", line, err)
 				}
+				within := 0.1
+				if f.format.RateHz >= 96000 || strings.Contains(f.name, "rails") {
+					within = 0.25
+				}
 				peak := float64(got.peaks[channel].Reading().Max.Or(0))
 				t.Logf("channel %d: ours %+.3f dB", channel+1, peak-decibels(v))
-				row(t, python.Version, fmt.Sprintf("%s: true peak of channel %d, 16 places a frame", f.name, channel+1), "dBTP", decibels(v), peak, 0.25, 2)
+				row(t, python.Version, fmt.Sprintf("%s: true peak of channel %d, 16 places a frame", f.name, channel+1), "dBTP", decibels(v), peak, within, 2)
 			}
 			if seen < f.format.Channels {
 				t.Errorf("scipy printed %d values of %d channels", seen, f.format.Channels)
