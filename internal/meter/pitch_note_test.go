@@ -118,3 +118,26 @@ func TestFrequenciesThatAreNonePanic(t *testing.T) {
 		}()
 	}
 }
+
+// What reads as a note is printed as one of the same number.
+func FuzzParseNote(f *testing.F) {
+	for _, s := range []string{"A4", "c#-1", "Bbb3", "F♯2", "B#10", "Cb0", " e1 ", "", "H4", "A+4"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		n, err := ParseNote(s)
+		if err != nil {
+			if n != 0 {
+				t.Errorf("%q: note %d and an error", s, n)
+			}
+			return
+		}
+		// Sharps and flats may lead out of the octaves that are read.
+		if n < 0 || n > 131 {
+			return
+		}
+		if again, err := ParseNote(n.String()); err != nil || again != n {
+			t.Errorf("%q reads as %d, which prints as %q and reads as %d, %v", s, n, n.String(), again, err)
+		}
+	})
+}
