@@ -2,14 +2,18 @@ package judge
 
 import (
 	"fmt"
+	"path"
+	"slices"
 	"strings"
+	"unicode"
 
 	"tidemark/internal/model"
 )
 
 // missing finds lines of the list that have no file. A pass that holds half
 // of the lines or more is a take of the band, and each line that it lacks is
-// told; where a file of the pass is on no line and may be it, a person must look. Passes with fewer lines are overdubs or a line check: one
+// told; where a file of the pass is on no line and may be it, by a name that is
+// nearly the line's, a person must look. Passes with fewer lines are overdubs or a line check: one
 // note for all of them. Where there is no take but the overdubs together hold
 // most lines, those that none of them has are told.
 func missing(e *Evidence) []model.Finding {
@@ -21,6 +25,7 @@ func missing(e *Evidence) []model.Finding {
 	anywhere, whole := map[int]bool{}, false
 	for p, pass := range e.Passes {
 		have, wanted, strays := map[int]bool{}, map[int]bool{}, 0
+		var names []string // of the strays
 		for i := range e.Tracks {
 			t := &e.Tracks[i]
 			switch {
@@ -30,6 +35,7 @@ func missing(e *Evidence) []model.Finding {
 			case !t.Copy:
 				strays++
 				wanted[t.Match.RunnerUp] = true
+				names = append(names, e.name(t))
 			}
 		}
 		if len(have) == 0 {
@@ -46,7 +52,8 @@ func missing(e *Evidence) []model.Finding {
 				continue
 			}
 			may := 0
-			if wanted[i] || missing > 1 && strays >= missing {
+			misspelt := slices.ContainsFunc(names, func(n string) bool { return nearly(n, e.Lines[i].Source) })
+			if wanted[i] || misspelt || missing > 1 && strays >= missing {
 				may = strays // names in another language, or none: they may be the lines
 			}
 			out = append(out, e.gone(i, pass.Name, may))
@@ -70,6 +77,50 @@ func missing(e *Evidence) []model.Finding {
 			f := e.gone(i, "", 0)
 			f.Weight = lighter(f.Weight, model.Listen)
 			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// lettersAWrong is how many letters of a source a slip of the finger may have
+// changed: one in so many, and one at least where there are so many.
+// Common practice, no source.
+const lettersAWrong = 4
+
+// nearly says whether a file's name holds the letters of a source with a few
+// wrong, missing or too many; what else stands in the name counts for nothing.
+// The table is that of the edit distance, free at both ends of the name.
+func nearly(file, source string) bool {
+	name, want := lettersOf(strings.TrimSuffix(file, path.Ext(file))), lettersOf(source)
+	if len(want) < lettersAWrong {
+		return false
+	}
+	least := len(want)
+	above := make([]int, len(want)+1) // errors of each beginning of want, ending here in name
+	for k := range above {
+		above[k] = k
+	}
+	for _, c := range name {
+		row := make([]int, len(want)+1)
+		for k, w := range want {
+			change := above[k]
+			if c != w {
+				change++
+			}
+			row[k+1] = min(change, above[k+1]+1, row[k]+1)
+		}
+		above = row
+		least = min(least, row[len(want)])
+	}
+	return least <= len(want)/lettersAWrong
+}
+
+// lettersOf are the letters of a name, small.
+func lettersOf(s string) []rune {
+	var out []rune
+	for _, c := range strings.ToLower(s) {
+		if unicode.IsLetter(c) {
+			out = append(out, c)
 		}
 	}
 	return out

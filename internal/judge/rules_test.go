@@ -328,6 +328,14 @@ var ruleCases = []ruleCase{
 			e.Tracks = append(e.Tracks, t)
 		}
 	}, []model.Weight{model.Listen, model.Listen}},
+	{"b no file for the voice, and one on no line that is called nearly like it", model.KindMissing, func(e *Evidence) {
+		e.Recordings[voice].Name = "Lxad voice_T01.wav"
+		e.Tracks[voice].Line, e.Tracks[voice].Match.RunnerUp = -1, -1
+	}, listen},
+	{"b no file for the voice, and one on no line that is called otherwise", model.KindMissing, func(e *Evidence) {
+		e.Recordings[voice].Name = "Kazoo_T01.wav"
+		e.Tracks[voice].Line, e.Tracks[voice].Match.RunnerUp = -1, -1
+	}, stop},
 	{"b an overdub has few lines", model.KindMissing, func(e *Evidence) { e.Tracks = e.Tracks[voice:] }, note},
 	{"c half of the lines", model.KindMissing, func(e *Evidence) { e.Tracks = e.Tracks[:3] }, []model.Weight{model.Stop, model.Stop, model.Stop}},
 	{"d no list", model.KindMissing, func(e *Evidence) { e.Tracks, e.Listed = e.Tracks[:voice], false }, nil},
@@ -497,5 +505,26 @@ func TestFindingsComeHeaviestFirstAndHaveStableIDs(t *testing.T) {
 			t.Errorf("id %q: not stable or not unique", a[i].ID)
 		}
 		seen[a[i].ID] = true
+	}
+}
+
+func TestNamesThatAreNearlyASource(t *testing.T) {
+	for _, c := range []struct {
+		file, source string
+		want         bool
+	}{
+		{"Kick in_03.wav", "Kick in", true},
+		{"01-KXCK IN-0004.wav", "Kick in", true},
+		{"Kikc in_03.wav", "Kick in", false}, // two of six letters
+		{"Snaer top.03.wav", "Snare top", true},
+		{"Lead vcal_T02.wav", "Lead vocal", true},
+		{"Spare_01.wav", "Snare top", false},
+		{"Track 31.wav", "Overhead L", false},
+		{"Vox.wav", "LV", false}, // too short to tell
+		{"", "Bass", false},
+	} {
+		if got := nearly(c.file, c.source); got != c.want {
+			t.Errorf("%q for %q: got %v, want %v", c.file, c.source, got, c.want)
+		}
 	}
 }
