@@ -52,8 +52,8 @@ func CheckPass(ctx context.Context, req CheckRequest) (Check, error) {
 	}
 
 	c := Check{Refused: []Refused{}, Schema: CheckSchema, Folder: req.Recordings.Folder(), NominalDBFS: nominal, Mains: req.Mains.String()}
-	opt := meter.Options{Mains: req.Mains}
-	c.TruePeakBy = opt.Interpolator.Describe()
+	opt := meter.Options{Mains: req.Mains, Sampled: true}
+	c.TruePeakBy, c.SpectrumBy = opt.Interpolator.Describe(), opt.DescribeSpectrum()
 	e := &judge.Evidence{NominalDBFS: nominal}
 	if req.List != nil {
 		sheet, err := inputlist.Read(req.List.Name, req.List, req.List.Size, inputlist.Options{Columns: req.Columns})

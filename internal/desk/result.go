@@ -144,6 +144,7 @@ type Check struct {
 	NominalDBFS float64          `json:"nominal_dbfs"`
 	Mains       string           `json:"mains"`
 	TruePeakBy  string           `json:"true_peak_by"` // the interpolator
+	SpectrumBy  string           `json:"spectrum_by"`  // which windows were looked at
 	Passes      []PassReport     `json:"passes"`
 	Lines       []LineReport     `json:"lines"`
 	Pairs       []PairReport     `json:"pairs"`

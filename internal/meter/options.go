@@ -29,6 +29,14 @@ func (i Interpolator) Describe() string {
 	return "windowed sinc of 49 taps"
 }
 
+// DescribeSpectrum says how the spectra come about, as a report does.
+func (o Options) DescribeSpectrum() string {
+	if o.Sampled {
+		return fmt.Sprintf("every window of the first %d s, then the loud ones and one in %d of the others", softFromS, softEvery)
+	}
+	return "every window"
+}
+
 // ParseMains reads "auto", "50" or "60".
 func ParseMains(s string) (Mains, error) {
 	switch s {

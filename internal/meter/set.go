@@ -34,6 +34,8 @@ type channelMeters struct {
 type Options struct {
 	Mains        Mains        // family of hum to look for
 	Interpolator Interpolator // of the true peak
+	// Sampled lets spectra of more than 20 s be had from part of their windows: see Spectrum.
+	Sampled bool
 }
 
 // Channel is all that was measured on one channel.
@@ -83,6 +85,9 @@ func NewSet(f sound.Format, opt Options) *Set {
 			hum:      newHum(f.RateHz, opt.Mains, low, work),
 			spectrum: newSpectrum(f.RateHz, t, low, work),
 			bits:     newBitsOf(f),
+		}
+		if opt.Sampled {
+			s.channels[c].spectrum.sample()
 		}
 	}
 	return s

@@ -9,6 +9,11 @@ func init() {
 		// Two bytes a second; the slice they lie in may be twice as long.
 		suiteMeter{"click", 1, oneChannel[*Clicks, ClickReading](NewClick), 4},
 		suiteMeter{"hum", 1, oneChannel[*Hum, HumReading](func(rate int) *Hum { return NewHum(rate, MainsAuto) }), 0},
+		suiteMeter{"spectrum, sampled", 1, oneChannel[*Spectrum, SpectrumReading](func(rate int) *Spectrum {
+			m := NewSpectrum(rate)
+			m.sample()
+			return m
+		}), 0},
 		suiteMeter{"spectrum", 1, oneChannel[*Spectrum, SpectrumReading](NewSpectrum), 0},
 	)
 }
