@@ -326,6 +326,8 @@ func (m *Clipping) Reading() ClippingReading {
 		c.closeExact(side, c.win.n, c.win.n)
 		c.closeSoft(side, c.win.n, c.win.n)
 	}
+	// Both sides are followed part by part, so that neighbours may be out of order.
+	slices.SortFunc(c.full.Kept, func(a, b Run) int { return cmp.Compare(a.Frame, b.Frame) })
 	r := ClippingReading{FullScale: c.full, AtFull: c.at}
 	var found []ceiling
 	for s := range c.sides {
