@@ -52,6 +52,7 @@ type Lags struct {
 	cross, phase   []complex64
 	full           []complex64
 	power, running []float64
+	hann           []float32 // the window of what is steady
 	steady         [2]*Hit
 	work           *comparison
 }

@@ -141,15 +141,17 @@ func product(a, b []float32) float64 {
 // tones narrow, takes these out of both and reports whether anything is left.
 func (l *Lags) withoutTones(a, b *Hit) (sa, sb *spectrum, ok bool) {
 	n := min(len(a.x), l.piece)
-	w := make([]float32, n)
-	for i := range w {
-		w[i] = float32(0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n)))
+	if len(l.hann) != n {
+		l.hann = make([]float32, n)
+		for i := range l.hann {
+			l.hann[i] = float32(0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n)))
+		}
 	}
 	for i, h := range [2]*Hit{a, b} {
 		if l.steady[i] == nil {
 			l.steady[i] = &Hit{}
 		}
-		l.steady[i].transform(l, h.x[:n], h.mean, w)
+		l.steady[i].transform(l, h.x[:n], h.mean, l.hann)
 	}
 	sa, sb = &l.steady[0].spectrum, &l.steady[1].spectrum
 	return sa, sb, removeTones(sa.s, sb.s) && sa.finish(l) && sb.finish(l)

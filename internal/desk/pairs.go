@@ -163,7 +163,7 @@ func spread(hits []float64) []float64 {
 // beyondDoubt says that a pair needs no further hits: it shares nothing, or it agrees
 // in all, far from any limit that somebody may set.
 func beyondDoubt(r between.PairReading) bool {
-	if r.Hits < hitsForKin {
+	if r.Hits < hitsForFirstLook*3/4 {
 		return false
 	}
 	if !r.DelaySamples.Defined() {
