@@ -161,6 +161,39 @@ var ruleCases = []ruleCase{
 		e.Tracks[top].M = music(60, -50, -20)
 		from(&e.Tracks[top].M, 40, func(h *meter.Hop) { *h = hop(-76) })
 	}, nil},
+	{"a a low line that plays to the end and was as quiet before it began", model.KindDead, func(e *Evidence) {
+		for i := range e.Tracks[voice].M.Level.Hops {
+			db := -45.0 - float64(i%7)
+			switch {
+			case i < 25 || i >= 452:
+				db = -95
+			case i >= 450:
+				db = -65 - 15*float64(i-450) // the last note dies away
+			}
+			e.Tracks[voice].M.Level.Hops[i] = hop(db)
+		}
+		retell(&e.Tracks[voice].M)
+	}, nil},
+	{"b a low line that began as quiet and is cut off in its music", model.KindDead, func(e *Evidence) {
+		for i := range e.Tracks[voice].M.Level.Hops {
+			db := -45.0 - float64(i%7)
+			if i < 25 || i >= 450 {
+				db = -95
+			}
+			e.Tracks[voice].M.Level.Hops[i] = hop(db)
+		}
+		retell(&e.Tracks[voice].M)
+	}, stop},
+	{"b a low line that plays from the start and falls to a converter's floor", model.KindDead, func(e *Evidence) {
+		for i := range e.Tracks[voice].M.Level.Hops {
+			db := -45.0 - float64(i%7)
+			if i >= 450 {
+				db = -95
+			}
+			e.Tracks[voice].M.Level.Hops[i] = hop(db)
+		}
+		retell(&e.Tracks[voice].M)
+	}, stop},
 	{"a a machine that rests in digital silence", model.KindDead, func(e *Evidence) { from(&e.Tracks[voice].M, 40, func(h *meter.Hop) { *h = meter.Hop{} }) }, nil},
 	{"b a line torn off into digital silence", model.KindDead, func(e *Evidence) {
 		from(&e.Tracks[voice].M, 40, func(h *meter.Hop) { *h = meter.Hop{} })

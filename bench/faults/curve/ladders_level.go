@@ -91,6 +91,16 @@ var deadLadders = []*Ladder{
 			return harm.Wound{Timed: true, Starts: []float64{seconds(s, at)}}, true
 		},
 	},
+	{
+		Kind: model.KindDead, Name: "not dead, gain too low", Unit: "dB",
+		What:  "No fault of this kind: a microphone is turned down with its own noise, so that its floor comes near a converter's. All that is found is a false alarm.",
+		Steps: []float64{0, -10, -20, -30, -40},
+		Fits:  openAndPlays,
+		Line: func(s *harm.Sound, _ stage.Line, x float64, _ *rand.Rand) (harm.Wound, bool) {
+			scale(s.X, ratio(x))
+			return harm.Wound{}, true
+		},
+	},
 }
 
 func seconds(s *harm.Sound, frame int) float64 { return float64(frame) / float64(s.RateHz) }
