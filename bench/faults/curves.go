@@ -36,6 +36,7 @@ func curves(ctx context.Context, set settings, store *material.Store, out, progr
 			run.Ladders = append(run.Ladders, l)
 		}
 	}
+	source := commit(ctx) // before the run: it may be another afterwards
 	results, err := curve.Run(ctx, run, store)
 	if err != nil {
 		return err
@@ -50,7 +51,7 @@ func curves(ctx context.Context, set settings, store *material.Store, out, progr
 	}
 	fmt.Fprintf(f, "# Detection curves\n\nWritten by `go run ./bench/faults %s`; the numbers come from that run alone.\n\n", set.curveLine())
 	fmt.Fprintf(f, "%s: seed %d, %d takes of %g s at 48 kHz and 24 bits, one after the other in the styles of the bench, %d trials of each ladder in a take (more where few takes have the lines). %s.\nMaterial: %s.\n\n",
-		commit(ctx), set.seed, c.takes, c.seconds, c.trials, strings.TrimPrefix(runtime.Version(), "go")+" "+runtime.GOOS+"/"+runtime.GOARCH, strings.Join(store.From, ", "))
+		source, set.seed, c.takes, c.seconds, c.trials, strings.TrimPrefix(runtime.Version(), "go")+" "+runtime.GOOS+"/"+runtime.GOARCH, strings.Join(store.From, ", "))
 	fmt.Fprint(f, curveNotes)
 	curve.Print(f, results)
 	return f.Close()
