@@ -1,9 +1,11 @@
 package kernel
 
+import "math"
+
 // Sums adds up samples in float64: sum = Σx[i], square = Σx[i]², diff =
-// Σ(x[i]−x[i−1])² with x[−1] = before. top is MaxAbs. Each sum has four lanes,
-// which meet as (0+1)+(2+3). Nothing gives zeros.
-func Sums(x []float32, before float32) (sum, square, diff float64, top uint32) {
+// Σ(x[i]−x[i−1])² with x[−1] = before. Each has four lanes, which meet as
+// (0+1)+(2+3). Nothing gives zeros.
+func Sums(x []float32, before float32) (sum, square, diff float64) {
 	if vector() {
 		return sumsAVX2(x, before)
 	}
@@ -12,15 +14,12 @@ func Sums(x []float32, before float32) (sum, square, diff float64, top uint32) {
 
 // sums goes over the samples twice: twelve lanes are too many for the registers of
 // most processors.
-func sums(x []float32, before float32) (sum, square, diff float64, top uint32) {
+func sums(x []float32, before float32) (sum, square, diff float64) {
 	s0, s1, s2, s3 := 0., 0., 0., 0.
 	q0, q1, q2, q3 := 0., 0., 0., 0.
 	rest := x
 	for ; len(rest) >= 4; rest = rest[4:] {
 		v := (*[4]float32)(rest)
-		top = max(top, max(
-			max(magnitude(v[0]), magnitude(v[1])),
-			max(magnitude(v[2]), magnitude(v[3]))))
 		a, b, c, d := float64(v[0]), float64(v[1]), float64(v[2]), float64(v[3])
 		s0 += a
 		q0 += float64(a * a)
@@ -48,7 +47,6 @@ func sums(x []float32, before float32) (sum, square, diff float64, top uint32) {
 	}
 	s, q, d := [4]float64{s0, s1, s2, s3}, [4]float64{q0, q1, q2, q3}, [4]float64{d0, d1, d2, d3}
 	for j, v := range rest {
-		top = max(top, magnitude(v))
 		a := float64(v)
 		s[j] += a
 		q[j] += float64(a * a)
@@ -56,51 +54,36 @@ func sums(x []float32, before float32) (sum, square, diff float64, top uint32) {
 		d[j] += float64(last * last)
 		last = a
 	}
-	return (s[0] + s[1]) + (s[2] + s[3]), (q[0] + q[1]) + (q[2] + q[3]), (d[0] + d[1]) + (d[2] + d[3]), top
+	return (s[0] + s[1]) + (s[2] + s[3]), (q[0] + q[1]) + (q[2] + q[3]), (d[0] + d[1]) + (d[2] + d[3])
 }
 
-// Held looks for stretches that do not move. power is Σx[i]² in eight float32
-// lanes, which meet as ((0+1)+(2+3))+((4+5)+(6+7)); top is MaxAbs; equal says
-// whether any sample is zero or equal to the one before it, x[−1] = prev. As
-// floats are, −0 is equal to 0 and NaN to nothing.
-func Held(x []float32, prev float32) (power float32, top uint32, equal bool) {
+// Held says whether any sample is zero, of either sign, or has the bits of the one
+// before it, x[−1] = prev: whether there may be a stretch that does not move.
+func Held(x []float32, prev float32) bool {
 	if vector() {
 		return heldAVX2(x, prev)
 	}
 	return held(x, prev)
 }
 
-func held(x []float32, prev float32) (power float32, top uint32, equal bool) {
-	var p0, p1, p2, p3, p4, p5, p6, p7 float32
-	for ; len(x) >= 8; x = x[8:] {
-		v := (*[8]float32)(x)
-		if !equal {
-			equal = v[0] == prev || v[1] == v[0] || v[2] == v[1] || v[3] == v[2] ||
-				v[4] == v[3] || v[5] == v[4] || v[6] == v[5] || v[7] == v[6] ||
-				v[0] == 0 || v[1] == 0 || v[2] == 0 || v[3] == 0 ||
-				v[4] == 0 || v[5] == 0 || v[6] == 0 || v[7] == 0
+func held(x []float32, prev float32) bool {
+	before := math.Float32bits(prev)
+	for ; len(x) >= 4; x = x[4:] {
+		v := (*[4]float32)(x)
+		a, b, c, d := math.Float32bits(v[0]), math.Float32bits(v[1]), math.Float32bits(v[2]), math.Float32bits(v[3])
+		if a == before || b == a || c == b || d == c || a<<1 == 0 || b<<1 == 0 || c<<1 == 0 || d<<1 == 0 {
+			return true
 		}
-		prev = v[7]
-		p0 += float32(v[0] * v[0])
-		p1 += float32(v[1] * v[1])
-		p2 += float32(v[2] * v[2])
-		p3 += float32(v[3] * v[3])
-		p4 += float32(v[4] * v[4])
-		p5 += float32(v[5] * v[5])
-		p6 += float32(v[6] * v[6])
-		p7 += float32(v[7] * v[7])
-		top = max(top, max(
-			max(magnitude(v[0]), magnitude(v[1]), magnitude(v[2]), magnitude(v[3])),
-			max(magnitude(v[4]), magnitude(v[5]), magnitude(v[6]), magnitude(v[7]))))
+		before = d
 	}
-	p := [8]float32{p0, p1, p2, p3, p4, p5, p6, p7}
-	for j, v := range x {
-		p[j] += float32(v * v)
-		top = max(top, magnitude(v))
-		equal = equal || v == prev || v == 0
-		prev = v
+	for _, v := range x {
+		a := math.Float32bits(v)
+		if a == before || a<<1 == 0 {
+			return true
+		}
+		before = a
 	}
-	return meet8(&p), top, equal
+	return false
 }
 
 // meet8 is the sum of eight lanes.

@@ -7,12 +7,12 @@ package kernel
 // sumsAVX2 is Sums.
 //
 //go:noescape
-func sumsAVX2(x []float32, before float32) (sum float64, square float64, diff float64, top uint32)
+func sumsAVX2(x []float32, before float32) (sum float64, square float64, diff float64)
 
 // heldAVX2 is Held.
 //
 //go:noescape
-func heldAVX2(x []float32, prev float32) (power float32, top uint32, equal bool)
+func heldAVX2(x []float32, prev float32) bool
 
 // bitsUsedAVX2 is BitsUsed, but for what it says when a size is past 24 bits.
 //

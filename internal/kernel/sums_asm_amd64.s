@@ -22,46 +22,40 @@ DATA sumsTail<>+56(SB)/4, $0x00000000
 DATA sumsTail<>+60(SB)/4, $0x00000000
 GLOBL sumsTail<>(SB), RODATA|NOPTR, $64
 
-// func sumsAVX2(x []float32, before float32) (sum float64, square float64, diff float64, top uint32)
+// func sumsAVX2(x []float32, before float32) (sum float64, square float64, diff float64)
 // Requires: AVX, AVX2
-TEXT ·sumsAVX2(SB), NOSPLIT, $0-60
+TEXT ·sumsAVX2(SB), NOSPLIT, $0-56
 	MOVQ         x_base+0(FP), AX
 	MOVQ         x_len+8(FP), CX
-	VPCMPEQD     Y0, Y0, Y0
-	VPSRLD       $0x01, Y0, Y0
+	VXORPS       Y0, Y0, Y0
 	VXORPS       Y1, Y1, Y1
 	VXORPS       Y2, Y2, Y2
-	VXORPS       Y3, Y3, Y3
-	VXORPS       Y4, Y4, Y4
-	VBROADCASTSS before+24(FP), X5
-	VCVTPS2PD    X5, Y5
+	VBROADCASTSS before+24(FP), X3
+	VCVTPS2PD    X3, Y3
 	CMPQ         CX, $0x08
 	JLT          done1
 
 loop1:
-	VMOVUPS    (AX), Y6
-	VPAND      Y6, Y0, Y6
-	VPMAXUD    Y6, Y4, Y4
-	VCVTPS2PD  (AX), Y6
-	VPERM2F128 $0x21, Y6, Y5, Y9
-	VSHUFPD    $0x05, Y6, Y9, Y9
-	VMOVAPD    Y6, Y5
-	VADDPD     Y6, Y1, Y1
-	VSUBPD     Y9, Y6, Y9
-	VMULPD     Y9, Y9, Y9
-	VADDPD     Y9, Y3, Y3
-	VMULPD     Y6, Y6, Y6
-	VADDPD     Y6, Y2, Y2
-	VCVTPS2PD  16(AX), Y6
-	VPERM2F128 $0x21, Y6, Y5, Y9
-	VSHUFPD    $0x05, Y6, Y9, Y9
-	VMOVAPD    Y6, Y5
-	VADDPD     Y6, Y1, Y1
-	VSUBPD     Y9, Y6, Y9
-	VMULPD     Y9, Y9, Y9
-	VADDPD     Y9, Y3, Y3
-	VMULPD     Y6, Y6, Y6
-	VADDPD     Y6, Y2, Y2
+	VCVTPS2PD  (AX), Y4
+	VPERM2F128 $0x21, Y4, Y3, Y5
+	VSHUFPD    $0x05, Y4, Y5, Y5
+	VMOVAPD    Y4, Y3
+	VADDPD     Y4, Y0, Y0
+	VSUBPD     Y5, Y4, Y5
+	VMULPD     Y5, Y5, Y5
+	VADDPD     Y5, Y2, Y2
+	VMULPD     Y4, Y4, Y4
+	VADDPD     Y4, Y1, Y1
+	VCVTPS2PD  16(AX), Y4
+	VPERM2F128 $0x21, Y4, Y3, Y5
+	VSHUFPD    $0x05, Y4, Y5, Y5
+	VMOVAPD    Y4, Y3
+	VADDPD     Y4, Y0, Y0
+	VSUBPD     Y5, Y4, Y5
+	VMULPD     Y5, Y5, Y5
+	VADDPD     Y5, Y2, Y2
+	VMULPD     Y4, Y4, Y4
+	VADDPD     Y4, Y1, Y1
 	ADDQ       $0x00000020, AX
 	SUBQ       $0x08, CX
 	CMPQ       CX, $0x08
@@ -72,19 +66,16 @@ done1:
 	JLT  done2
 
 loop2:
-	VMOVUPS    (AX), X7
-	VCVTPS2PD  X7, Y6
-	VPERM2F128 $0x21, Y6, Y5, Y9
-	VSHUFPD    $0x05, Y6, Y9, Y9
-	VMOVAPD    Y6, Y5
-	VADDPD     Y6, Y1, Y1
-	VSUBPD     Y9, Y6, Y9
-	VMULPD     Y9, Y9, Y9
-	VADDPD     Y9, Y3, Y3
-	VMULPD     Y6, Y6, Y6
-	VADDPD     Y6, Y2, Y2
-	VPAND      Y7, Y0, Y7
-	VPMAXUD    Y7, Y4, Y4
+	VCVTPS2PD  (AX), Y4
+	VPERM2F128 $0x21, Y4, Y3, Y5
+	VSHUFPD    $0x05, Y4, Y5, Y5
+	VMOVAPD    Y4, Y3
+	VADDPD     Y4, Y0, Y0
+	VSUBPD     Y5, Y4, Y5
+	VMULPD     Y5, Y5, Y5
+	VADDPD     Y5, Y2, Y2
+	VMULPD     Y4, Y4, Y4
+	VADDPD     Y4, Y1, Y1
 	ADDQ       $0x00000010, AX
 	SUBQ       $0x04, CX
 	CMPQ       CX, $0x04
@@ -95,44 +86,34 @@ done2:
 	JZ         skip3
 	LEAQ       sumsTail<>+0(SB), DX
 	NEGQ       CX
-	VMOVUPS    32(DX)(CX*4), Y6
-	VMASKMOVPS (AX), X6, X8
-	VPMOVSXDQ  X6, Y6
-	VCVTPS2PD  X8, Y7
-	VPERM2F128 $0x21, Y7, Y5, Y9
-	VSHUFPD    $0x05, Y7, Y9, Y9
-	VMOVAPD    Y7, Y5
-	VADDPD     Y7, Y1, Y1
-	VSUBPD     Y9, Y7, Y9
-	VANDPD     Y6, Y9, Y9
-	VMULPD     Y9, Y9, Y9
-	VADDPD     Y9, Y3, Y3
-	VMULPD     Y7, Y7, Y7
-	VADDPD     Y7, Y2, Y2
-	VPAND      Y8, Y0, Y8
-	VPMAXUD    Y8, Y4, Y4
+	VMOVUPS    32(DX)(CX*4), Y5
+	VMASKMOVPS (AX), X5, X4
+	VPMOVSXDQ  X5, Y5
+	VCVTPS2PD  X4, Y4
+	VPERM2F128 $0x21, Y4, Y3, Y6
+	VSHUFPD    $0x05, Y4, Y6, Y6
+	VMOVAPD    Y4, Y3
+	VADDPD     Y4, Y0, Y0
+	VSUBPD     Y6, Y4, Y6
+	VANDPD     Y5, Y6, Y6
+	VMULPD     Y6, Y6, Y6
+	VADDPD     Y6, Y2, Y2
+	VMULPD     Y4, Y4, Y4
+	VADDPD     Y4, Y1, Y1
 
 skip3:
-	VEXTRACTI128 $0x01, Y4, X0
-	VPMAXUD      X4, X0, X0
-	VPSHUFD      $0x4e, X0, X4
-	VPMAXUD      X4, X0, X0
-	VPSHUFD      $0xb1, X0, X4
-	VPMAXUD      X4, X0, X0
-	VMOVD        X0, AX
+	VHADDPD      Y0, Y0, Y0
+	VEXTRACTF128 $0x01, Y0, X3
+	VADDSD       X3, X0, X3
+	VMOVSD       X3, sum+32(FP)
 	VHADDPD      Y1, Y1, Y1
 	VEXTRACTF128 $0x01, Y1, X0
 	VADDSD       X0, X1, X0
-	VMOVSD       X0, sum+32(FP)
+	VMOVSD       X0, square+40(FP)
 	VHADDPD      Y2, Y2, Y2
 	VEXTRACTF128 $0x01, Y2, X0
 	VADDSD       X0, X2, X0
-	VMOVSD       X0, square+40(FP)
-	VHADDPD      Y3, Y3, Y3
-	VEXTRACTF128 $0x01, Y3, X0
-	VADDSD       X0, X3, X0
 	VMOVSD       X0, diff+48(FP)
-	MOVL         AX, top+56(FP)
 	VZEROUPPER
 	RET
 
@@ -146,48 +127,36 @@ DATA heldTurn<>+24(SB)/4, $0x00000005
 DATA heldTurn<>+28(SB)/4, $0x00000006
 GLOBL heldTurn<>(SB), RODATA|NOPTR, $32
 
-// func heldAVX2(x []float32, prev float32) (power float32, top uint32, equal bool)
+// func heldAVX2(x []float32, prev float32) bool
 // Requires: AVX, AVX2
-TEXT ·heldAVX2(SB), NOSPLIT, $0-41
+TEXT ·heldAVX2(SB), NOSPLIT, $0-33
 	MOVQ         x_base+0(FP), AX
 	MOVQ         x_len+8(FP), CX
-	VPCMPEQD     Y0, Y0, Y0
-	VPSRLD       $0x01, Y0, Y0
+	VXORPS       Y0, Y0, Y0
 	VXORPS       Y1, Y1, Y1
-	VXORPS       Y2, Y2, Y2
-	VXORPS       Y3, Y3, Y3
-	VXORPS       Y4, Y4, Y4
-	VMOVDQU      heldTurn<>+0(SB), Y5
-	VBROADCASTSS prev+24(FP), Y6
+	VMOVDQU      heldTurn<>+0(SB), Y2
+	VBROADCASTSS prev+24(FP), Y3
 	CMPQ         CX, $0x10
 	JLT          done4
 
 loop4:
-	VMOVUPS  (AX), Y7
-	VPERMPS  Y7, Y5, Y8
-	VBLENDPS $0x01, Y6, Y8, Y9
-	VMOVAPS  Y8, Y6
-	VCMPPS   $0x00, Y7, Y9, Y9
-	VCMPPS   $0x00, Y7, Y1, Y8
-	VORPS    Y8, Y9, Y9
-	VORPS    Y9, Y4, Y4
-	VMULPS   Y7, Y7, Y8
-	VADDPS   Y8, Y2, Y2
-	VPAND    Y7, Y0, Y7
-	VPMAXUD  Y7, Y3, Y3
+	VMOVUPS  (AX), Y4
+	VPERMPS  Y4, Y2, Y5
+	VBLENDPS $0x01, Y3, Y5, Y6
+	VMOVAPS  Y5, Y3
+	VPCMPEQD Y4, Y6, Y6
+	VCMPPS   $0x00, Y4, Y0, Y4
+	VORPS    Y4, Y6, Y6
+	VORPS    Y6, Y1, Y1
 	ADDQ     $0x00000020, AX
-	VMOVUPS  (AX), Y7
-	VPERMPS  Y7, Y5, Y8
-	VBLENDPS $0x01, Y6, Y8, Y9
-	VMOVAPS  Y8, Y6
-	VCMPPS   $0x00, Y7, Y9, Y9
-	VCMPPS   $0x00, Y7, Y1, Y8
-	VORPS    Y8, Y9, Y9
-	VORPS    Y9, Y4, Y4
-	VMULPS   Y7, Y7, Y8
-	VADDPS   Y8, Y2, Y2
-	VPAND    Y7, Y0, Y7
-	VPMAXUD  Y7, Y3, Y3
+	VMOVUPS  (AX), Y4
+	VPERMPS  Y4, Y2, Y5
+	VBLENDPS $0x01, Y3, Y5, Y6
+	VMOVAPS  Y5, Y3
+	VPCMPEQD Y4, Y6, Y6
+	VCMPPS   $0x00, Y4, Y0, Y4
+	VORPS    Y4, Y6, Y6
+	VORPS    Y6, Y1, Y1
 	ADDQ     $0x00000020, AX
 	SUBQ     $0x10, CX
 	CMPQ     CX, $0x10
@@ -198,18 +167,14 @@ done4:
 	JLT  done5
 
 loop5:
-	VMOVUPS  (AX), Y7
-	VPERMPS  Y7, Y5, Y8
-	VBLENDPS $0x01, Y6, Y8, Y9
-	VMOVAPS  Y8, Y6
-	VCMPPS   $0x00, Y7, Y9, Y9
-	VCMPPS   $0x00, Y7, Y1, Y8
-	VORPS    Y8, Y9, Y9
-	VORPS    Y9, Y4, Y4
-	VMULPS   Y7, Y7, Y8
-	VADDPS   Y8, Y2, Y2
-	VPAND    Y7, Y0, Y7
-	VPMAXUD  Y7, Y3, Y3
+	VMOVUPS  (AX), Y4
+	VPERMPS  Y4, Y2, Y5
+	VBLENDPS $0x01, Y3, Y5, Y6
+	VMOVAPS  Y5, Y3
+	VPCMPEQD Y4, Y6, Y6
+	VCMPPS   $0x00, Y4, Y0, Y4
+	VORPS    Y4, Y6, Y6
+	VORPS    Y6, Y1, Y1
 	ADDQ     $0x00000020, AX
 	SUBQ     $0x08, CX
 	CMPQ     CX, $0x08
@@ -220,39 +185,22 @@ done5:
 	JZ         skip6
 	LEAQ       sumsTail<>+0(SB), DX
 	NEGQ       CX
-	VMOVUPS    32(DX)(CX*4), Y8
-	VMASKMOVPS (AX), Y8, Y7
-	VPERMPS    Y7, Y5, Y5
-	VBLENDPS   $0x01, Y6, Y5, Y9
-	VMOVAPS    Y5, Y6
-	VCMPPS     $0x00, Y7, Y9, Y9
-	VCMPPS     $0x00, Y7, Y1, Y1
-	VORPS      Y1, Y9, Y9
-	VANDPS     Y8, Y9, Y9
-	VORPS      Y9, Y4, Y4
-	VMULPS     Y7, Y7, Y1
-	VADDPS     Y1, Y2, Y2
-	VPAND      Y7, Y0, Y7
-	VPMAXUD    Y7, Y3, Y3
+	VMOVUPS    32(DX)(CX*4), Y5
+	VMASKMOVPS (AX), Y5, Y4
+	VPERMPS    Y4, Y2, Y2
+	VBLENDPS   $0x01, Y3, Y2, Y6
+	VMOVAPS    Y2, Y3
+	VPCMPEQD   Y4, Y6, Y6
+	VCMPPS     $0x00, Y4, Y0, Y0
+	VORPS      Y0, Y6, Y6
+	VANDPS     Y5, Y6, Y6
+	VORPS      Y6, Y1, Y1
 
 skip6:
-	VHADDPS      Y2, Y2, Y0
-	VHADDPS      Y0, Y0, Y0
-	VEXTRACTF128 $0x01, Y0, X1
-	VADDSS       X1, X0, X1
-	VMOVSS       X1, power+32(FP)
-	VEXTRACTI128 $0x01, Y3, X0
-	VPMAXUD      X3, X0, X0
-	VPSHUFD      $0x4e, X0, X1
-	VPMAXUD      X1, X0, X0
-	VPSHUFD      $0xb1, X0, X1
-	VPMAXUD      X1, X0, X0
-	VMOVD        X0, AX
-	MOVL         AX, top+36(FP)
-	VMOVMSKPS    Y4, AX
-	TESTL        AX, AX
-	SETNE        AL
-	MOVB         AL, equal+40(FP)
+	VMOVMSKPS Y1, AX
+	TESTL     AX, AX
+	SETNE     AL
+	MOVB      AL, ret+32(FP)
 	VZEROUPPER
 	RET
 

@@ -129,12 +129,12 @@ func (m *Clipping) catchUp() {
 // scan looks at buf[lo:hi]; samples are there up to end.
 func (m *Clipping) scan(lo, hi, end int) {
 	const part = 64
-	if !m.open && !(peakOf(m.win.buf[lo:hi]) >= m.near) {
+	if !m.open && !(math.Float32frombits(m.win.peak(lo, hi)) >= m.near) {
 		return // the usual case: nothing here comes near the extreme so far
 	}
 	for a := lo; a < hi; a += part {
 		b := min(a+part, hi)
-		if peak := peakOf(m.win.buf[a:b]); !(peak >= m.near || m.open) {
+		if peak := math.Float32frombits(m.win.peak(a, b)); !(peak >= m.near || m.open) {
 			continue
 		}
 		var up, down float32

@@ -141,15 +141,14 @@ func (m *Dropout) scan(lo, hi, end int) {
 	buf := m.win.buf
 	for a := lo; a < hi; a += part {
 		b := min(a+part, hi)
-		power, top, held := kernel.Held(buf[a:b], m.prev)
-		if power < 1e9 { // NaN and nonsense stay out
-			m.extreme = max(m.extreme, math.Float32frombits(top))
-			if power > 0 {
-				m.squares += float64(power)
+		if top := math.Float32frombits(m.win.peak(a, b)); top < 1e9 { // NaN and nonsense stay out
+			m.extreme = max(m.extreme, top)
+			if top > 0 {
+				m.squares += roughPower(buf[a:b])
 				m.sounding += int64(b - a)
 			}
 		}
-		if !held { // as good as always: every sample differs from the one before, and none is zero
+		if !kernel.Held(buf[a:b], m.prev) { // as good as always: every sample differs from the one before, and none is zero
 			if m.run > 1 || m.prev == 0 {
 				m.leave(a, end)
 			}
@@ -175,6 +174,16 @@ func (m *Dropout) scan(lo, hi, end int) {
 		m.prev = prev
 	}
 	m.scanRepeats(lo, hi)
+}
+
+// roughPower is Σx², by every eighth sample: what is asked of it is the level of
+// the sound to some decibels.
+func roughPower(x []float32) float64 {
+	var sum float32
+	for i := 0; i < len(x); i += 8 {
+		sum += x[i] * x[i]
+	}
+	return 8 * float64(sum)
 }
 
 // enter notes what lies before a run that has reached the shortest length of a

@@ -47,6 +47,7 @@ const levelSpareHops = 600
 // hour). Room for a minute is there from the start; Reserve makes room for a
 // known length, past it the room doubles as it fills.
 type Level struct {
+	tape      *tape // that holds the sound, if somebody keeps one
 	hopFrames int
 	frames    int64
 	hops      []Hop
@@ -120,7 +121,7 @@ func (m *Level) addGroup(x []float32) {
 	if !m.hasLast {
 		before = 0
 	}
-	s := sumsOf(x, before)
+	s := sumsOf(x, before, m.largest(x))
 	if math.IsNaN(s.square) || math.IsInf(s.square, 0) {
 		// Finite samples cannot overflow the sum of their squares.
 		m.addBadGroup(x)
@@ -139,6 +140,14 @@ func (m *Level) addGroup(x []float32) {
 	m.frames += int64(len(x))
 }
 
+// largest is the largest magnitude of the next group, as bits.
+func (m *Level) largest(x []float32) uint32 {
+	if m.tape != nil {
+		return m.tape.peak(m.frames, m.frames+int64(len(x)))
+	}
+	return kernel.MaxAbs(x)
+}
+
 // addBadGroup adds the good samples of a group and counts the others.
 func (m *Level) addBadGroup(x []float32) {
 	var good [levelGroup]float32
@@ -155,7 +164,7 @@ func (m *Level) addBadGroup(x []float32) {
 		if !m.hasLast {
 			before = 0
 		}
-		s := sumsOf(good[:n], before)
+		s := sumsOf(good[:n], before, kernel.MaxAbs(good[:n]))
 		m.last, m.hasLast = good[n-1], true
 		if s.peak > m.hop.peak {
 			m.hop.peak = s.peak
@@ -176,9 +185,9 @@ type groupSums struct {
 	peak              float32
 }
 
-// sumsOf adds up a group; before is the sample before it.
-func sumsOf(x []float32, before float32) groupSums {
-	sum, square, diff, top := kernel.Sums(x, before)
+// sumsOf adds up a group; before is the sample before it, top its largest.
+func sumsOf(x []float32, before float32, top uint32) groupSums {
+	sum, square, diff := kernel.Sums(x, before)
 	return groupSums{sum, square, diff, math.Float32frombits(top)}
 }
 

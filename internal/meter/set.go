@@ -86,6 +86,7 @@ func NewSet(f sound.Format, opt Options) *Set {
 			spectrum: newSpectrum(f.RateHz, t, low, work),
 			bits:     newBitsOf(f),
 		}
+		s.channels[c].level.tape, s.channels[c].truePeak.tape = t, t
 		if opt.Sampled {
 			s.channels[c].spectrum.sample()
 		}
@@ -110,17 +111,18 @@ func (s *Set) Measure(b *sound.Block) {
 	}
 	for c, x := range b.Channels {
 		m := &s.channels[c]
-		m.level.Measure(x)
-		m.truePeak.Measure(x)
 		m.bits.Measure(x)
 		for rest := x; len(rest) > 0; {
-			before := len(rest)
+			part := rest
 			rest = m.tape.put(rest)
+			part = part[:len(part)-len(rest)]
+			m.level.Measure(part)
+			m.truePeak.Measure(part)
 			m.clipping.catchUp()
 			m.dropout.catchUp()
 			m.onset.catchUp()
 			m.click.catchUp()
-			m.spectrum.catchUp(before - len(rest))
+			m.spectrum.catchUp(len(part))
 		}
 		m.hum.frames += int64(len(x))
 		for more := true; more; {

@@ -1,12 +1,17 @@
 package meter
 
-import "slices"
+import (
+	"slices"
+
+	"tidemark/internal/kernel"
+)
 
 // tape is the latest stretch of a channel, kept for the meters that look at more
 // than the samples of the moment. They share one, so that the sound is copied
 // once, whoever looks at it.
 type tape struct {
 	store []float32 // made at the first sample: by then all views are known
+	tops  []uint32  // magnitude of the largest of each run of eight in store, as bits
 	n     int       // samples held
 	start int64     // frame of store[0]
 	back  int       // zeros before the first sample
@@ -21,7 +26,7 @@ type tape struct {
 // ahead samples yet to come. Before the first sample of the recording lie zeros.
 func (t *tape) view(back, step, ahead int) tapeView {
 	t.back = max(t.back, back)
-	t.keep = max(t.keep, back+step+ahead)
+	t.keep = max(t.keep, (back+step+ahead+kernel.TopRun-1)/kernel.TopRun*kernel.TopRun)
 	return tapeView{tape: t, length: back + step + ahead, back: back, ahead: ahead, start: int64(-back)}
 }
 
@@ -29,16 +34,36 @@ func (t *tape) view(back, step, ahead int) tapeView {
 // on as far as it goes.
 func (t *tape) put(x []float32) (rest []float32) {
 	if t.store == nil {
-		t.store = make([]float32, 2*t.keep+t.back)
+		t.store = make([]float32, 3*t.keep)
+		t.tops = make([]uint32, len(t.store)/kernel.TopRun)
 		t.n, t.start = t.back, int64(-t.back)
 	}
-	if t.n == len(t.store) {
-		t.start += int64(t.n - t.keep)
-		t.n = copy(t.store, t.store[t.n-t.keep:])
+	if t.n == len(t.store) { // by whole runs
+		gone := t.n - t.keep
+		t.start += int64(gone)
+		t.n = copy(t.store, t.store[gone:])
+		copy(t.tops, t.tops[gone/kernel.TopRun:])
 	}
 	k := copy(t.store[t.n:], x)
+	known := t.n / kernel.TopRun
 	t.n += k
+	kernel.Tops(t.tops[known:t.n/kernel.TopRun], t.store[known*kernel.TopRun:])
 	return x[k:]
+}
+
+// peak is the magnitude of the largest sample from one frame up to another, as
+// bits (see kernel.MaxAbs). All must be on the tape.
+func (t *tape) peak(from, to int64) uint32 {
+	a, b := int(from-t.start), int(to-t.start)
+	lo, hi := (a+kernel.TopRun-1)/kernel.TopRun, b/kernel.TopRun
+	if lo >= hi {
+		return kernel.MaxAbs(t.store[a:b])
+	}
+	top := max(kernel.MaxAbs(t.store[a:lo*kernel.TopRun]), kernel.MaxAbs(t.store[hi*kernel.TopRun:b]))
+	for _, r := range t.tops[lo:hi] {
+		top = max(top, r)
+	}
+	return top
 }
 
 // tapeView is a meter's look at a tape.
@@ -78,7 +103,16 @@ func (w *tapeView) ended() tapeView {
 	c.n = len(held)
 	c.buf = make([]float32, c.n+w.ahead)
 	copy(c.buf, held)
+	c.tape = nil
 	return c
+}
+
+// peak is the magnitude of the largest sample of buf[lo:hi], as bits.
+func (w *tapeView) peak(lo, hi int) uint32 {
+	if w.tape == nil {
+		return kernel.MaxAbs(w.buf[lo:hi])
+	}
+	return w.tape.peak(w.start+int64(lo), w.start+int64(hi))
 }
 
 // frames is how many frames have been put in: of an ended view.

@@ -17,9 +17,9 @@ func sums(c *build.Context) {
 }
 
 func (m *maker) sums(masks op.Mem) {
-	m.begin("sumsAVX2", "func(x []float32, before float32) (sum, square, diff float64, top uint32)", "sumsAVX2 is Sums.")
+	m.begin("sumsAVX2", "func(x []float32, before float32) (sum, square, diff float64)", "sumsAVX2 is Sums.")
 	x, n := m.slice("x")
-	abs, sum, square, diff, top := m.noSign(), m.zero(), m.zero(), m.zero(), m.zero()
+	sum, square, diff := m.zero(), m.zero(), m.zero()
 	last := m.YMM() // the four before, of which the last counts
 	b := m.XMM()
 	m.VBROADCASTSS(m.at(m.Param("before")), b)
@@ -42,23 +42,13 @@ func (m *maker) sums(masks op.Mem) {
 		m.VMULPD(cur, cur, cur)
 		m.VADDPD(cur, square, square)
 	}
-	size := func(v reg.VecVirtual) {
-		m.VPAND(v, abs, v)
-		m.VPMAXUD(v, top, top)
-	}
 	m.while(n, 8, func() {
-		v := m.YMM()
-		m.VMOVUPS(disp(x, 0), v)
-		size(v)
 		add(disp(x, 0), nil)
 		add(disp(x, 16), nil)
 		m.advance(x, 32)
 	})
 	m.while(n, 4, func() {
-		v := m.YMM()
-		m.VMOVUPS(disp(x, 0), v.AsX())
-		add(v.AsX(), nil)
-		size(v)
+		add(disp(x, 0), nil)
 		m.advance(x, 16)
 	})
 	m.unlessZero(n, func() {
@@ -67,9 +57,7 @@ func (m *maker) sums(masks op.Mem) {
 		m.VMASKMOVPS(disp(x, 0), mask.AsX(), v.AsX())
 		m.VPMOVSXDQ(mask.AsX(), wide)
 		add(v.AsX(), wide)
-		size(v)
 	})
-	r := m.largest(top)
 	for i, y := range []reg.VecVirtual{sum, square, diff} {
 		h := m.XMM()
 		m.VHADDPD(y, y, y)
@@ -77,15 +65,14 @@ func (m *maker) sums(masks op.Mem) {
 		m.VADDSD(h, y.AsX(), h)
 		m.VMOVSD(h, m.at(m.ReturnIndex(i)))
 	}
-	m.MOVL(r, m.at(m.Return("top")))
 	m.end()
 }
 
 func (m *maker) held(masks op.Mem) {
 	turn := m.words("heldTurn", 7, 0, 1, 2, 3, 4, 5, 6)
-	m.begin("heldAVX2", "func(x []float32, prev float32) (power float32, top uint32, equal bool)", "heldAVX2 is Held.")
+	m.begin("heldAVX2", "func(x []float32, prev float32) bool", "heldAVX2 is Held.")
 	x, n := m.slice("x")
-	abs, zero, power, top, equal := m.noSign(), m.zero(), m.zero(), m.zero(), m.zero()
+	zero, equal := m.zero(), m.zero()
 	order, last := m.YMM(), m.YMM() // last: the one before comes first
 	m.VMOVDQU(turn, order)
 	m.VBROADCASTSS(m.at(m.Param("prev")), last)
@@ -94,7 +81,7 @@ func (m *maker) held(masks op.Mem) {
 		m.VPERMPS(v, order, turned)
 		m.VBLENDPS(op.Imm(1), last, turned, eq)
 		m.VMOVAPS(turned, last)
-		m.VCMPPS(op.Imm(0), v, eq, eq)
+		m.VPCMPEQD(v, eq, eq)
 		nought := m.YMM()
 		m.VCMPPS(op.Imm(0), v, zero, nought)
 		m.VORPS(nought, eq, eq)
@@ -102,11 +89,6 @@ func (m *maker) held(masks op.Mem) {
 			m.VANDPS(mask, eq, eq)
 		}
 		m.VORPS(eq, equal, equal)
-		sq := m.YMM()
-		m.VMULPS(v, v, sq)
-		m.VADDPS(sq, power, power)
-		m.VPAND(v, abs, v)
-		m.VPMAXUD(v, top, top)
 	}
 	one := func() {
 		v := m.YMM()
@@ -121,13 +103,11 @@ func (m *maker) held(masks op.Mem) {
 		m.VMASKMOVPS(disp(x, 0), mask, v)
 		add(v, mask)
 	})
-	m.VMOVSS(m.sum8(power), m.at(m.Return("power")))
-	m.MOVL(m.largest(top), m.at(m.Return("top")))
 	any, set := m.GP32(), m.GP8()
 	m.VMOVMSKPS(equal, any)
 	m.TESTL(any, any)
 	m.SETNE(set)
-	m.MOVB(set, m.at(m.Return("equal")))
+	m.MOVB(set, m.at(m.ReturnIndex(0)))
 	m.end()
 }
 
