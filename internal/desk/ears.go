@@ -181,7 +181,7 @@ func fillBlock(r sound.Reader, b *sound.Block) error {
 
 // readersMost bounds the recordings held open at once: each has a buffer of a
 // quarter of a megabyte.
-const readersMost = 12
+const readersMost = 10
 
 func (s *ears) open(e *judge.Evidence, recording int) (*ear, error) {
 	s.clock++
@@ -206,6 +206,15 @@ func (s *ears) open(e *judge.Evidence, recording int) (*ear, error) {
 	k := &ear{r: r, closer: closer, used: s.clock}
 	s.readers[recording] = k
 	return k, nil
+}
+
+// shut closes a recording of one channel, whose buffer would otherwise wait for
+// a time that does not come soon.
+func (s *ears) shut(recording int) {
+	if k, ok := s.readers[recording]; ok && k.heard == nil {
+		k.closer.Close()
+		delete(s.readers, recording)
+	}
 }
 
 // pair is a Pair at rest, or a new one.

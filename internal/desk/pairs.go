@@ -66,7 +66,7 @@ func comparePairs(ctx context.Context, lib Library, e *judge.Evidence) error {
 
 // pairsAtOnce bounds the pairs that are measured side by side: each has about
 // half a megabyte.
-const pairsAtOnce = 8
+const pairsAtOnce = 6
 
 // measurePairs fills in the readings of the pairs, in the order given: those on
 // the same hits side by side, so that a line is read and transformed once for

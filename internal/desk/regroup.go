@@ -142,6 +142,7 @@ func findKin(ctx context.Context, ears *ears, e *judge.Evidence, of, not int, re
 			return -1, 0, err
 		}
 		r, err := ears.glance(e, p, l, own, i, hits)
+		ears.shut(o.Recording)
 		if err != nil {
 			return -1, 0, err
 		}
