@@ -50,7 +50,7 @@ func curves(ctx context.Context, set settings, store *material.Store, out, progr
 		return fmt.Errorf("%w (run from the top of the source tree)", err)
 	}
 	fmt.Fprintf(f, "# Detection curves\n\nWritten by `go run ./bench/faults %s`; the numbers come from that run alone.\n\n", set.curveLine())
-	fmt.Fprintf(f, "%s: seed %d, %d takes of %g s at 48 kHz and 24 bits, one after the other in the styles of the bench, %d trials of each ladder in a take (more where few takes have the lines). %s.\nMaterial: %s.\n\n",
+	fmt.Fprintf(f, "%s: seed %d, %d takes of %g s at 48 kHz and 24 bits, one after the other in the styles of the bench, tries of each ladder in a take: %d (more where few takes have the lines). Go %s.\nMaterial: %s.\n\n",
 		source, set.seed, c.takes, c.seconds, c.trials, strings.TrimPrefix(runtime.Version(), "go")+" "+runtime.GOOS+"/"+runtime.GOARCH, strings.Join(store.From, ", "))
 	fmt.Fprint(f, curveNotes)
 	curve.Print(f, results)
