@@ -11,9 +11,13 @@ import (
 // readBytes is the most that is asked of the disk at a time.
 const readBytes = 256 << 10
 
+// firstBytes is the least that is asked for after a jump. Whoever reads on gets
+// twice as much each time, whoever jumps again has not read in vain.
+const firstBytes = 32 << 10
+
 // Stream reads the frames that lie in one stretch of a file. It asks for up to
-// 256 KiB at a time, whatever the size of the caller's blocks, and holds no
-// more than that.
+// 256 KiB at a time, or for a whole block where that is more, and holds no more
+// than that.
 type Stream struct {
 	r        io.ReaderAt
 	layout   Layout
@@ -26,6 +30,7 @@ type Stream struct {
 	buf       []byte
 	bufAt     int64 // frame at buf[0]
 	bufFrames int64
+	ask       int64 // bytes of the next fill, if it goes on where the last one ended
 
 	damage []sound.Damage
 	err    error
@@ -63,7 +68,7 @@ func (s *Stream) Read(b *sound.Block) error {
 	for done < want {
 		at := s.next + done
 		if at < s.bufAt || at >= s.bufAt+s.bufFrames {
-			if err := s.fill(at); err != nil {
+			if err := s.fill(at, want-done); err != nil {
 				s.err = err
 				break
 			}
@@ -97,10 +102,14 @@ func (s *Stream) decode(b *sound.Block, at, n int, from int64) {
 	s.layout.Decode(dst, s.buf[from*size:(from+int64(n))*size])
 }
 
-// fill reads ahead from frame at.
-func (s *Stream) fill(at int64) error {
+// fill reads from frame at: what is wanted, and ahead.
+func (s *Stream) fill(at, want int64) error {
 	size := s.FrameBytes()
-	frames := min(s.frames-at, max(readBytes/size, 1))
+	if at != s.bufAt+s.bufFrames || s.ask == 0 {
+		s.ask = firstBytes
+	}
+	frames := min(s.frames-at, max(s.ask/size, want))
+	s.ask = min(2*s.ask, readBytes)
 	if int64(cap(s.buf)) < frames*size {
 		s.buf = make([]byte, frames*size)
 	}
