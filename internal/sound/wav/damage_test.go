@@ -186,7 +186,7 @@ func TestDiskThatFails(t *testing.T) {
 	for at, want := range map[int64]string{
 		4:      "the file could not be read at byte 0: input/output error",
 		30:     "the file could not be read at byte 36: input/output error",
-		300000: "data chunk at byte 44 could not be read at byte 262188: input/output error",
+		300000: "data chunk at byte 44 could not be read at byte 229420: input/output error",
 	} {
 		r, err := Open(diskError{file, at}, int64(len(file)))
 		if err == nil {
