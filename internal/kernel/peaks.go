@@ -1,6 +1,9 @@
 package kernel
 
-import "math"
+import (
+	"math"
+	"unsafe"
+)
 
 // signBit is the sign of a float32.
 const signBit = 1 << 31
@@ -31,6 +34,19 @@ func maxAbs(x []float32) uint32 {
 		a = max(a, magnitude(v))
 	}
 	return max(max(a, b), max(c, d))
+}
+
+// MaxTop is the largest of magnitudes that MaxAbs or Tops gave; nothing gives 0.
+func MaxTop(tops []uint32) uint32 {
+	if vector() && len(tops) > 0 {
+		// Magnitudes are the bits of floats without a sign.
+		return maxAbsAVX2(unsafe.Slice((*float32)(unsafe.Pointer(&tops[0])), len(tops)))
+	}
+	var top uint32
+	for _, t := range tops {
+		top = max(top, t)
+	}
+	return top
 }
 
 // TopRun is how many samples each of Tops stands for.

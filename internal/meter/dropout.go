@@ -137,7 +137,7 @@ func (m *Dropout) catchUp() {
 
 // scan looks at buf[lo:hi]; samples are there up to end.
 func (m *Dropout) scan(lo, hi, end int) {
-	const part = 128
+	const part = 256
 	buf := m.win.buf
 	for a := lo; a < hi; a += part {
 		b := min(a+part, hi)

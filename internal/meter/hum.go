@@ -46,8 +46,10 @@ const (
 const (
 	humN         = 8192 // window, some 2.8 s
 	humHop       = humN / 4
-	humGroup     = 12 // windows whose minimum is kept: 10 s
-	humKnown     = 6  // windows below which nothing is known: 6 s
+	humGroup     = 12         // windows whose minimum is kept: 10 s
+	humLeast     = 4          // least powers of each bin that are kept
+	humMost      = 0x7f7fffff // bits of the largest number: more than any power
+	humKnown     = 6          // windows below which nothing is known: 6 s
 	humHarmonics = 10
 	humWander    = 0.3   // Hz that the fundamental may lie off
 	humOver      = 10.0  // dB that a harmonic stands over the floor
@@ -92,8 +94,9 @@ type Hum struct {
 
 	windows int
 	inGroup int
-	least   [4][]float32 // the least powers of each bin in this group, rising
-	sum     [2][]float32 // of the first and of the fourth of them, over all groups
+	least   [][humLeast]uint32 // the least powers of each bin in this group, rising, as bits: without a sign they order alike
+	rows    [2][]float32       // the first and the last of them, when a group is whole
+	sum     [2][]float32       // of the first and of the fourth of them, over all groups
 	groups  int
 	heard   [2]humHeard // by mains
 }
@@ -139,21 +142,19 @@ func newHum(rateHz int, mains Mains, low *lowSound, work *workSpace) *Hum {
 	m := &Hum{mains: mains, sound: low, low: make([]float32, humN+humHop), work: work.of(humPlan())}
 	m.hz = float64(rateHz) / float64(m.sound.dec.factor())
 	used := humN * 22 / 100 // what a decimator leaves usable
-	for i := range m.least {
-		m.least[i] = make([]float32, used)
-	}
+	m.least = make([][humLeast]uint32, used)
 	for i := range m.sum {
 		m.sum[i] = make([]float32, used)
-		m.powers[i] = make([]float32, used)
+		m.powers[i], m.rows[i] = make([]float32, used), make([]float32, used)
 	}
 	m.startGroup()
 	return m
 }
 
 func (m *Hum) startGroup() {
-	for _, l := range m.least {
-		for k := range l {
-			l[k] = math.MaxFloat32
+	for k := range m.least {
+		for i := range m.least[k] {
+			m.least[k][i] = humMost
 		}
 	}
 	m.inGroup = 0
@@ -202,15 +203,10 @@ func (m *Hum) analyseOne(window []float32) {
 
 // take takes the powers of a window into the group.
 func (m *Hum) take(powers []float32) {
-	fourth := m.least[len(m.least)-1]
-	for k, p := range powers {
-		if p >= fourth[k] {
-			continue
-		}
-		for _, l := range m.least {
-			if p < l[k] {
-				p, l[k] = l[k], p
-			}
+	for k, power := range powers {
+		p, l := math.Float32bits(power), &m.least[k]
+		for i, v := range l {
+			l[i], p = min(v, p), max(v, p)
 		}
 	}
 	m.windows++
@@ -221,15 +217,16 @@ func (m *Hum) take(powers []float32) {
 
 // endGroup adds the group's minimum to the others and looks for hum in it.
 func (m *Hum) endGroup() {
-	for k, v := range m.least[0] {
-		m.sum[0][k] += v
-		m.sum[1][k] += m.least[3][k]
+	for k, l := range m.least {
+		m.rows[0][k], m.rows[1][k] = math.Float32frombits(l[0]), math.Float32frombits(l[humLeast-1])
+		m.sum[0][k] += m.rows[0][k]
+		m.sum[1][k] += m.rows[1][k]
 	}
 	m.groups++
 	end := m.windowEnd()
 	start := max(0, end-int64((humN+(m.inGroup-1)*humHop)*m.sound.dec.factor()))
 	for i, f := range [2]Mains{Mains50, Mains60} {
-		family, ok := m.better(m.least[0], m.least[3], 1, float64(f))
+		family, ok := m.better(m.rows[0], m.rows[1], 1, float64(f))
 		if !ok {
 			continue
 		}
@@ -372,9 +369,7 @@ func (m *Hum) Reading() HumReading {
 	if !r.Known {
 		return r
 	}
-	for i := range c.least {
-		c.least[i] = slices.Clone(m.least[i])
-	}
+	c.least = slices.Clone(m.least)
 	for i := range c.sum {
 		c.sum[i] = slices.Clone(m.sum[i])
 	}

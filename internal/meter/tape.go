@@ -59,9 +59,12 @@ func (t *tape) peak(from, to int64) uint32 {
 	if lo >= hi {
 		return kernel.MaxAbs(t.store[a:b])
 	}
-	top := max(kernel.MaxAbs(t.store[a:lo*kernel.TopRun]), kernel.MaxAbs(t.store[hi*kernel.TopRun:b]))
-	for _, r := range t.tops[lo:hi] {
-		top = max(top, r)
+	top := kernel.MaxTop(t.tops[lo:hi])
+	if edge := t.store[a : lo*kernel.TopRun]; len(edge) > 0 {
+		top = max(top, kernel.MaxAbs(edge))
+	}
+	if edge := t.store[hi*kernel.TopRun : b]; len(edge) > 0 {
+		top = max(top, kernel.MaxAbs(edge))
 	}
 	return top
 }
