@@ -44,26 +44,28 @@ const (
 // ±0.2 Hz in steady state), the harmonics and the floor between neighbours too;
 // the others are common practice, no source, held by the tests.
 const (
-	humN         = 8192 // window, some 2.8 s
-	humHop       = humN / 4
-	humGroup     = 12         // windows whose minimum is kept: 10 s
-	humLeast     = 4          // least powers of each bin that are kept
-	humMost      = 0x7f7fffff // bits of the largest number: more than any power
-	humKnown     = 6          // windows below which nothing is known: 6 s
-	humHarmonics = 10
-	humWander    = 0.3   // Hz that the fundamental may lie off
-	humOver      = 10.0  // dB that a harmonic stands over the floor
-	humSure      = 15.0  // dB that the strongest does
-	humPair      = 18.0  // dB that each does where there are only two
-	humSide      = 26    // bins on either side from which the floor is taken: 9 Hz
-	humAlone     = 2.0   // power over the largest of those: notes on a steady grid make many lines, 4 or 8 Hz apart
-	humLobe      = 4     // bins on either side that are the line itself
-	humRatio     = 0.015 // Hz of the fundamental within which harmonics agree, and
-	humBin       = 0.08  // the part of a bin to which a line is placed, added
-	humAgain     = 0.06  // Hz within which two groups agree on the fundamental
-	humLoud      = 28.0  // dB over the floor that chance does not reach, and
-	humPulled    = 0.12  // Hz by which music may pull such lines
-	humGap       = 3     // groups that may lie between them: rests are rare
+	humN          = 8192 // window, some 2.8 s
+	humHop        = humN / 4
+	humGroup      = 12         // windows whose minimum is kept: 10 s
+	humLeast      = 4          // least powers of each bin that are kept
+	humMost       = 0x7f7fffff // bits of the largest number: more than any power
+	humKnown      = 6          // windows below which nothing is known: 6 s
+	humHarmonics  = 10
+	humWander     = 0.3   // Hz that the fundamental may lie off
+	humOver       = 10.0  // dB that a harmonic stands over the floor
+	humSure       = 15.0  // dB that the strongest does
+	humPair       = 18.0  // dB that each does where there are only two
+	humSolo       = 24.0  // dB that the mains frequency does by itself, and
+	humSoloWander = 0.15  // Hz that it lies off then
+	humSide       = 26    // bins on either side from which the floor is taken: 9 Hz
+	humAlone      = 2.0   // power over the largest of those: notes on a steady grid make many lines, 4 or 8 Hz apart
+	humLobe       = 4     // bins on either side that are the line itself
+	humRatio      = 0.015 // Hz of the fundamental within which harmonics agree, and
+	humBin        = 0.08  // the part of a bin to which a line is placed, added
+	humAgain      = 0.06  // Hz within which two groups agree on the fundamental
+	humLoud       = 28.0  // dB over the floor that chance does not reach, and
+	humPulled     = 0.12  // Hz by which music may pull such lines
+	humGap        = 3     // groups that may lie between them: rests are rare
 )
 
 // Hum finds the steady lines of the mains under whatever is played.
@@ -74,7 +76,8 @@ const (
 // stays. A line is a local maximum that stands 10 dB over the median of its
 // neighbours; a hum is two lines or more whose frequencies are whole multiples of
 // one fundamental within ±0.3 Hz of 50 or 60 Hz, the first or second among them
-// (rectifiers hum at twice the mains). One steady tone alone is not a hum. In
+// (rectifiers hum at twice the mains). One steady tone alone is a hum only within
+// 0.15 Hz of 50 or 60 Hz, where no note of a concert pitch near 440 Hz lies. In
 // recordings of more than half a minute it must be heard in two stretches of ten
 // seconds within half a minute.
 //
@@ -311,7 +314,14 @@ func (m *Hum) family(p []float32, scale, mains float64) (best humFamily, ok bool
 			most, least = max(most, l.OverFloorDB), min(least, l.OverFloorDB)
 			low = low || l.Number <= 2
 		}
-		if f.n < 2 || !low || most < humSure || f.n == 2 && least < humPair || f.score <= best.score {
+		if f.n == 1 {
+			if ref.Number != 1 || ref.OverFloorDB < humSolo || math.Abs(ref.Hz-mains) > humSoloWander {
+				continue
+			}
+		} else if !low || most < humSure || f.n == 2 && least < humPair {
+			continue
+		}
+		if f.score <= best.score {
 			continue
 		}
 		f.hz = hz / weight

@@ -98,6 +98,9 @@ func TestHum(t *testing.T) {
 		{"G2 and D3 held", sound(16, pink(-70), hum(97.999, -20, 1, 2, 3, 4), hum(146.832, -25, 1, 2, 3, 4)), MainsAuto, 0},
 		{"A#2 and F4 held", sound(16, pink(-70), hum(116.541, -20, 1, 2, 3, 4), hum(349.228, -25, 1, 2)), MainsAuto, 0},
 		{"100 Hz alone", sound(16, pink(-70), hum(100, -20, 1)), MainsAuto, 0},
+		{"50 Hz alone", sound(36, pink(-70), hum(49.93, -50, 1)), MainsAuto, 49.93},
+		{"60 Hz alone", sound(16, pink(-75), hum(60.04, -45, 1)), MainsAuto, 60.04},
+		{"a tone near 50 Hz", sound(36, pink(-70), hum(50.3, -30, 1)), MainsAuto, 0},
 		{"120 Hz alone", sound(16, pink(-70), hum(120, -20, 1)), MainsAuto, 0},
 		{"silence", sound(16), MainsAuto, 0},
 		{"an offset", sound(16, func(x []float32) {
