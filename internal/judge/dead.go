@@ -138,9 +138,11 @@ func playsAfter(e *Evidence, t *Track, fromS float64) bool {
 
 // died looks for the place where the floor falls.
 func died(e *Evidence, t *Track) (model.Finding, bool) {
-	from, to, beforeDB, afterDB, ok := floorFall(t)
+	from, to, beforeDB, afterDB, ok := floorFall(t, long)
 	if !ok {
-		return model.Finding{}, false
+		if from, to, beforeDB, afterDB, ok = floorFall(t, moment); !ok || afterDB <= digitalSilenceDB { // zeros are dropout's
+			return model.Finding{}, false
+		}
 	}
 	l := e.line(t)
 	if electric(l) && !crackledBefore(t, from) {
@@ -213,12 +215,19 @@ func lighter(a, b model.Weight) model.Weight {
 	return b
 }
 
-// floorFall finds the longest stretch of at least a second that lies below the
-// floor of all the rest, but for one at the start. It returns hop indexes and
+// The shortest stretches that floorFall looks for, in hops of 100 ms.
+const (
+	moment = 1
+	long   = 10
+)
+
+// floorFall finds the longest stretch of so many hops and more that lies below
+// the floor of all the rest, but for one at the start. It returns hop indexes and
 // the two floors in dBFS. A line that falls again and again is gated, not dead.
 // One that began as quiet may be an open line of low gain back at its own floor:
-// then only a fall faster than sound dies away in a room is a death.
-func floorFall(t *Track) (from, to int, beforeDB, afterDB float64, ok bool) {
+// then only a fall faster than sound dies away in a room is a death. So must be
+// both edges of a fall for a moment, in the midst of sound.
+func floorFall(t *Track, shortest int) (from, to int, beforeDB, afterDB float64, ok bool) {
 	hops := t.M.Level.Hops
 	const second, most = 10, 3
 	if len(hops) < 4*second {
@@ -229,9 +238,9 @@ func floorFall(t *Track) (from, to int, beforeDB, afterDB float64, ok bool) {
 		db[i] = hopDB(h)
 	}
 	lowest := math.Inf(1)
-	for i := 0; i+second <= len(db); i++ {
+	for i := 0; i+shortest <= len(db); i++ {
 		m := math.Inf(-1)
-		for _, x := range db[i : i+second] {
+		for _, x := range db[i : i+shortest] {
 			m = math.Max(m, x)
 		}
 		lowest = math.Min(lowest, m)
@@ -251,7 +260,7 @@ func floorFall(t *Track) (from, to int, beforeDB, afterDB float64, ok bool) {
 		for j < len(db) && db[j] <= limit {
 			j++
 		}
-		if j-i >= second {
+		if j-i >= shortest {
 			low = append(low, stretch{i, j})
 		}
 		i = j
@@ -285,6 +294,10 @@ func floorFall(t *Track) (from, to int, beforeDB, afterDB float64, ok bool) {
 		if s.from > 0 && s.to-s.from > best.to-best.from {
 			best = s
 		}
+	}
+	if shortest < long && best.to > 0 && (best.from < 2 || best.to+1 >= len(db) ||
+		max(db[best.from-1], db[best.from-2])-limit < atOnceDB || max(db[best.to], db[best.to+1])-limit < atOnceDB) {
+		return
 	}
 	if best.to == 0 || low[0].from == 0 && (best.from < 2 || db[best.from-2]-limit < atOnceDB) {
 		return

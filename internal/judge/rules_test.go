@@ -63,6 +63,21 @@ func retell(c *meter.Channel) {
 	c.Tidemark = meter.Tidemark(c.Level)
 }
 
+// gone lets a line that sounds all the time be at a level for 0.3 s from each of
+// the hops on.
+func gone(e *Evidence, track int, db float64, hops ...int) {
+	h := e.Tracks[track].M.Level.Hops
+	for i := range h {
+		h[i] = hop(-30 - float64(i%7))
+	}
+	for _, at := range hops {
+		for i := range 3 {
+			h[at+i] = hop(db)
+		}
+	}
+	retell(&e.Tracks[track].M)
+}
+
 // from changes the hops from a second on.
 func from(c *meter.Channel, second int, f func(*meter.Hop)) {
 	for i := second * 10; i < len(c.Level.Hops); i++ {
@@ -194,6 +209,20 @@ var ruleCases = []ruleCase{
 		}
 		retell(&e.Tracks[voice].M)
 	}, stop},
+	{"b a line that is gone for three tenths of a second in its music", model.KindDead, func(e *Evidence) { gone(e, voice, -110, 300) }, stop},
+	{"a a line that is gone five times is gated", model.KindDead, func(e *Evidence) { gone(e, voice, -110, 100, 200, 300, 400, 500) }, nil},
+	{"a a note that dies away in a quiet booth", model.KindDead, func(e *Evidence) {
+		gone(e, voice, -110, 300)
+		for i, db := range []float64{-45, -60, -75, -90} {
+			e.Tracks[voice].M.Level.Hops[296+i] = hop(db)
+		}
+		retell(&e.Tracks[voice].M)
+	}, nil},
+	{"a a pickup muted between two notes", model.KindDead, func(e *Evidence) {
+		e.Lines[voice].Part, e.Lines[voice].Family = model.DI, model.Bass
+		gone(e, voice, -110, 300)
+	}, nil},
+	{"c gone, but not to a converter's floor", model.KindDead, func(e *Evidence) { gone(e, voice, limitDeadFloor.Value+0.5, 300) }, nil},
 	{"a a machine that rests in digital silence", model.KindDead, func(e *Evidence) { from(&e.Tracks[voice].M, 40, func(h *meter.Hop) { *h = meter.Hop{} }) }, nil},
 	{"b a line torn off into digital silence", model.KindDead, func(e *Evidence) {
 		from(&e.Tracks[voice].M, 40, func(h *meter.Hop) { *h = meter.Hop{} })
