@@ -80,6 +80,9 @@ func printMeasure(out io.Writer, m desk.Measurement) error {
 			two(n.PeakDBFS), two(n.TruePeakDBTP), two(n.RMSDBFS), two(n.CrestDB), two(n.HeadroomDB))
 		fmt.Fprintf(w, "  integrated %s LUFS   range %s LU   highest momentary %s   highest short-term %s LUFS\n",
 			two(n.LoudnessLUFS), two(n.LoudnessRangeLU), two(n.MaxMomentaryLUFS), two(n.MaxShortTermLUFS))
+		if f.LoudnessAs != "" {
+			fmt.Fprintf(w, "  loudness of the channels as %s (ITU-R BS.1770-5)\n", f.LoudnessAs)
+		}
 		fmt.Fprintf(w, "  floor %s dBFS   usual %s to %s dBFS   DC %s\n", one(n.FloorDBFS), one(n.UsualLowDBFS), one(n.UsualHighDBFS), places(n.DC, 6))
 		if hz, ok := n.HumHz.Get(); ok {
 			fmt.Fprintf(w, "  hum at %.2f Hz, %s dBFS\n", hz, one(n.HumDBFS))

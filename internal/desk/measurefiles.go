@@ -14,6 +14,7 @@ type FileReport struct {
 	Format      Format        `json:"format"`
 	Damage      []string      `json:"damage"`
 	Levels      Levels        `json:"levels"`
+	LoudnessAs  string        `json:"loudness_as"` // order of the channels of a surround programme; "" where all count alike
 	Channels    []Levels      `json:"channels"`
 	ThirdOctave [][]BandValue `json:"-"`
 	Correlation number        `json:"correlation"`
@@ -47,7 +48,7 @@ func MeasureFiles(ctx context.Context, lib Library, opt meter.Options, workers i
 }
 
 func fileReport(m Measured) FileReport {
-	r := FileReport{File: m.File.Name, Damage: []string{}, Channels: []Levels{}}
+	r := FileReport{File: m.File.Name, LoudnessAs: meter.DescribeWeights(len(m.Readings.Channels)), Damage: []string{}, Channels: []Levels{}}
 	bits := 0
 	for _, c := range m.Readings.Channels {
 		bits = max(bits, c.Bits.Used)

@@ -3,6 +3,7 @@ package meter
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"tidemark/internal/conform"
@@ -141,5 +142,17 @@ func TestWhatMovesNoGatedLoudness(t *testing.T) {
 			Section: "Loudness", Case: "2 s at −20 dBFS, moved by a roar of a frame less than 100 ms after it, " + kHz(rate),
 			Source: "from memory: " + bs1770 + ": an incomplete gating block is not used", Unit: "LU", Digits: 4, Measured: of(y) - of(x),
 		})
+	}
+}
+
+func TestTheOrderOfChannelsIsNamedWhereItCounts(t *testing.T) {
+	for channels := 1; channels <= 8; channels++ {
+		plain := true
+		for _, w := range DefaultWeights(channels) {
+			plain = plain && w == 1
+		}
+		if got := DescribeWeights(channels); (got == "") != plain || got != "" && len(strings.Fields(got)) != channels {
+			t.Errorf("%d channels are called %q, weights %v", channels, got, DefaultWeights(channels))
+		}
 	}
 }

@@ -99,6 +99,20 @@ func DefaultWeights(channels int) []float64 {
 	return w
 }
 
+// DescribeWeights names the order of channels that DefaultWeights takes them in,
+// as a report does; "" where all count alike.
+func DescribeWeights(channels int) string {
+	switch channels {
+	case 4:
+		return "L R Ls Rs"
+	case 5:
+		return "L R C Ls Rs"
+	case 6:
+		return "L R C LFE Ls Rs"
+	}
+	return ""
+}
+
 // NewLoudness makes a meter for so many channels; weights nil means
 // DefaultWeights. It panics for a rate or channel count below 1, and when
 // weights are not one a channel.
