@@ -19,13 +19,17 @@ func Decode24(dst []float32, src []byte) {
 		decode24AVX2(dst[:n], src)
 		dst, src = dst[n:], src[3*n:]
 	}
-	for ; len(dst) >= 4 && len(src) >= 12; dst, src = dst[4:], src[12:] {
-		d, s := (*[4]float32)(dst), (*[12]byte)(src) // four samples from three loads
-		a, b, c := binary.LittleEndian.Uint32(s[0:]), binary.LittleEndian.Uint32(s[4:]), binary.LittleEndian.Uint32(s[8:])
-		d[0] = float32(int32(a<<8)) * scale32
-		d[1] = float32(int32(a>>16&^0xFF|b<<16)) * scale32
-		d[2] = float32(int32(b>>8&^0xFF|c<<24)) * scale32
-		d[3] = float32(int32(c&^0xFF)) * scale32
+	for ; len(dst) >= 8 && len(src) >= 24; dst, src = dst[8:], src[24:] {
+		d, s := (*[8]float32)(dst), (*[24]byte)(src) // eight samples from three loads
+		a, b, c := binary.LittleEndian.Uint64(s[0:]), binary.LittleEndian.Uint64(s[8:]), binary.LittleEndian.Uint64(s[16:])
+		d[0] = float32(int32(uint32(a)<<8)) * scale32
+		d[1] = float32(int32(uint32(a>>16)&^0xFF)) * scale32
+		d[2] = float32(int32(uint32(a>>40)&^0xFF|uint32(b)<<24)) * scale32
+		d[3] = float32(int32(uint32(b)&^0xFF)) * scale32
+		d[4] = float32(int32(uint32(b>>24)&^0xFF)) * scale32
+		d[5] = float32(int32(uint32(b>>48)&^0xFF|uint32(c)<<16)) * scale32
+		d[6] = float32(int32(uint32(c>>8)&^0xFF)) * scale32
+		d[7] = float32(int32(uint32(c>>32)&^0xFF)) * scale32
 	}
 	Decode24Stride(dst, src, 3)
 }

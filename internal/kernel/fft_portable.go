@@ -1,17 +1,15 @@
 package kernel
 
+import "unsafe"
+
 // passAllGo is the window and all passes of radix 4.
 func (p *PowerPlan) passAllGo(a, b, window []float32, work []Lanes) {
 	work = work[:p.n/8]
 	first := &p.passes[0]
 	q := first.quarter
-	for j := range first.turns {
-		v0, v1, v2, v3 := &work[j], &work[j+q], &work[j+2*q], &work[j+3*q]
-		windowed(v0, a, b, window, j)
-		windowed(v1, a, b, window, j+q)
-		windowed(v2, a, b, window, j+2*q)
-		windowed(v3, a, b, window, j+3*q)
-		butterfly4(v0, v1, v2, v3, &first.turns[j])
+	v0, v1, v2, v3 := work[:q], work[q:][:q], work[2*q:][:q], work[3*q:][:q]
+	for j := range first.turns[:q] {
+		windowed4(&v0[j], &v1[j], &v2[j], &v3[j], &a[8*j], &b[8*j], &window[8*j], 8*q, &first.turns[j])
 	}
 	// A quarter goes through all other passes before the next: it is small enough to
 	// stay in the nearest cache meanwhile.
@@ -39,14 +37,6 @@ func (pass *turnPass) run(work []Lanes) {
 	}
 }
 
-// windowed fills a row with samples.
-func windowed(v *Lanes, a, b, window []float32, row int) {
-	x, y, w := (*[8]float32)(a[8*row:]), (*[8]float32)(b[8*row:]), (*[8]float32)(window[8*row:])
-	for l := range w {
-		v.Re[l], v.Im[l] = x[l]*w[l], y[l]*w[l]
-	}
-}
-
 // butterfly4 takes four rows through four points each, and turns three of them.
 func butterfly4(v0, v1, v2, v3 *Lanes, w *[6]float32) {
 	r0, i0, r1, i1, r2, i2, r3, i3 := v0.Re[:], v0.Im[:], v1.Re[:], v1.Im[:], v2.Re[:], v2.Im[:], v3.Re[:], v3.Im[:]
@@ -66,6 +56,38 @@ func butterfly4(v0, v1, v2, v3 *Lanes, w *[6]float32) {
 		r1[l], i1[l] = t1r*w1r-t1i*w1i, t1r*w1i+t1i*w1r
 		r3[l], i3[l] = t3r*w3r-t3i*w3i, t3r*w3i+t3i*w3r
 	}
+}
+
+// windowed4 is butterfly4 of four rows of windowed samples, a quarter apart, to which
+// a, b and window point. It hands pointers on like the assembly: slices for all
+// quarters, or their bounds, would not stay in the registers.
+func windowed4(v0, v1, v2, v3 *Lanes, a, b, window *float32, quarter int, w *[6]float32) {
+	w1r, w1i, w2r, w2i, w3r, w3i := w[0], w[1], w[2], w[3], w[4], w[5]
+	for l := range 8 {
+		l1, l2, l3 := l+quarter, l+2*quarter, l+3*quarter
+		u1, u3 := after(window, l1), after(window, l3)
+		br, dr := float32(after(a, l1)*u1), float32(after(a, l3)*u3)
+		s2r, s3r := br+dr, br-dr
+		bi, di := float32(after(b, l1)*u1), float32(after(b, l3)*u3)
+		s2i, s3i := bi+di, bi-di
+		u0, u2 := after(window, l), after(window, l2)
+		ar, cr := float32(after(a, l)*u0), float32(after(a, l2)*u2)
+		s0r, s1r := ar+cr, ar-cr
+		v0.Re[l] = s0r + s2r
+		t2r, t1r, t3r := s0r-s2r, s1r+s3i, s1r-s3i
+		ai, ci := float32(after(b, l)*u0), float32(after(b, l2)*u2)
+		s0i, s1i := ai+ci, ai-ci
+		v0.Im[l] = s0i + s2i
+		t2i, t1i, t3i := s0i-s2i, s1i-s3r, s1i+s3r
+		v2.Re[l], v2.Im[l] = t2r*w2r-t2i*w2i, t2r*w2i+t2i*w2r
+		v1.Re[l], v1.Im[l] = t1r*w1r-t1i*w1i, t1r*w1i+t1i*w1r
+		v3.Re[l], v3.Im[l] = t3r*w3r-t3i*w3i, t3r*w3i+t3i*w3r
+	}
+}
+
+// after is p[i]. The caller has checked that it is there.
+func after(p *float32, i int) float32 {
+	return *(*float32)(unsafe.Add(unsafe.Pointer(p), 4*i))
 }
 
 // plain4 is butterfly4 of the last pass, where nothing is turned.

@@ -12,6 +12,12 @@ const signBit = 1 << 31
 // infinity after all numbers and NaN after infinity.
 func magnitude(x float32) uint32 { return math.Float32bits(x) &^ signBit }
 
+// bitsOf are the bits of samples where they lie. Loads of integers need no way from
+// one kind of register to the other, which math.Float32bits takes for each.
+func bitsOf(x []float32) []uint32 {
+	return unsafe.Slice((*uint32)(unsafe.Pointer(unsafe.SliceData(x))), len(x))
+}
+
 // MaxAbs is max |x[i]| as the bits of a float32: a number past those of infinity
 // says that a NaN is among the samples. Nothing gives 0.
 func MaxAbs(x []float32) uint32 {
@@ -22,18 +28,19 @@ func MaxAbs(x []float32) uint32 {
 }
 
 func maxAbs(x []float32) uint32 {
-	var a, b, c, d uint32
-	for ; len(x) >= 4; x = x[4:] {
-		v := (*[4]float32)(x)
-		a = max(a, magnitude(v[0]))
-		b = max(b, magnitude(v[1]))
-		c = max(c, magnitude(v[2]))
-		d = max(d, magnitude(v[3]))
+	var a, b, c, d uint32 // twice the magnitudes
+	u := bitsOf(x)
+	for ; len(u) >= 4; u = u[4:] {
+		v := (*[4]uint32)(u)
+		a = max(a, v[0]<<1)
+		b = max(b, v[1]<<1)
+		c = max(c, v[2]<<1)
+		d = max(d, v[3]<<1)
 	}
-	for _, v := range x {
-		a = max(a, magnitude(v))
+	for _, v := range u {
+		a = max(a, v<<1)
 	}
-	return max(max(a, b), max(c, d))
+	return max(max(a, b), max(c, d)) >> 1
 }
 
 // MaxTop is the largest of magnitudes that MaxAbs or Tops gave; nothing gives 0.
@@ -64,12 +71,13 @@ func Tops(dst []uint32, x []float32) (top uint32) {
 }
 
 func tops(dst []uint32, x []float32) (top uint32) {
+	u := bitsOf(x)
 	for k := range dst {
-		r := (*[TopRun]float32)(x)
-		x = x[TopRun:]
+		r := (*[TopRun]uint32)(u)
+		u = u[TopRun:]
 		t := max(
-			max(magnitude(r[0]), magnitude(r[1]), magnitude(r[2]), magnitude(r[3])),
-			max(magnitude(r[4]), magnitude(r[5]), magnitude(r[6]), magnitude(r[7])))
+			max(r[0]<<1, r[1]<<1, r[2]<<1, r[3]<<1),
+			max(r[4]<<1, r[5]<<1, r[6]<<1, r[7]<<1)) >> 1
 		dst[k] = t
 		top = max(top, t)
 	}

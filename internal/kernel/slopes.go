@@ -30,36 +30,28 @@ func bend(x []float32, d, cell int, mean, most []float32) {
 		c := x[at : at+cell]
 		b := x[at+d : at+d+cell]
 		a := x[at+2*d : at+2*d+cell]
-		var s0, s1, s2, s3, s4, s5, s6, s7 float32
+		b, c = b[:len(a)], c[:len(a)]
+		var s [8]float32
 		var top, also uint32
-		for ; len(a) >= 8 && len(b) >= 8 && len(c) >= 8; a, b, c = a[8:], b[8:], c[8:] {
-			a, b, c := (*[8]float32)(a), (*[8]float32)(b), (*[8]float32)(c)
-			u := magnitude(a[0] - float32(2*b[0]) + c[0])
-			s0 += math.Float32frombits(u)
-			top = max(top, u)
-			u = magnitude(a[1] - float32(2*b[1]) + c[1])
-			s1 += math.Float32frombits(u)
-			also = max(also, u)
-			u = magnitude(a[2] - float32(2*b[2]) + c[2])
-			s2 += math.Float32frombits(u)
-			top = max(top, u)
-			u = magnitude(a[3] - float32(2*b[3]) + c[3])
-			s3 += math.Float32frombits(u)
-			also = max(also, u)
-			u = magnitude(a[4] - float32(2*b[4]) + c[4])
-			s4 += math.Float32frombits(u)
-			top = max(top, u)
-			u = magnitude(a[5] - float32(2*b[5]) + c[5])
-			s5 += math.Float32frombits(u)
-			also = max(also, u)
-			u = magnitude(a[6] - float32(2*b[6]) + c[6])
-			s6 += math.Float32frombits(u)
-			top = max(top, u)
-			u = magnitude(a[7] - float32(2*b[7]) + c[7])
-			s7 += math.Float32frombits(u)
-			also = max(also, u)
+		for l := 0; l < 8; l += 4 { // four lanes after the other four: all are too many for the registers
+			s0, s1, s2, s3 := float32(0), float32(0), float32(0), float32(0)
+			for i := l; i < len(a)-3; i += 8 {
+				u := magnitude(a[i] - float32(2*b[i]) + c[i])
+				s0 += math.Float32frombits(u)
+				top = max(top, u)
+				u = magnitude(a[i+1] - float32(2*b[i+1]) + c[i+1])
+				s1 += math.Float32frombits(u)
+				also = max(also, u)
+				u = magnitude(a[i+2] - float32(2*b[i+2]) + c[i+2])
+				s2 += math.Float32frombits(u)
+				top = max(top, u)
+				u = magnitude(a[i+3] - float32(2*b[i+3]) + c[i+3])
+				s3 += math.Float32frombits(u)
+				also = max(also, u)
+			}
+			s[l], s[l+1], s[l+2], s[l+3] = s0, s1, s2, s3
 		}
-		mean[k] = meet8(&[8]float32{s0, s1, s2, s3, s4, s5, s6, s7}) / float32(cell)
+		mean[k] = meet8(&s) / float32(cell)
 		most[k] = math.Float32frombits(max(top, also))
 	}
 }

@@ -12,41 +12,38 @@ func Sums(x []float32, before float32) (sum, square, diff float64) {
 	return sums(x, before)
 }
 
-// sums goes over the samples twice: twelve lanes are too many for the registers of
-// most processors.
+// sums leaves the lanes of the differences in memory: twelve lanes are too many for
+// the registers of most processors.
 func sums(x []float32, before float32) (sum, square, diff float64) {
 	s0, s1, s2, s3 := 0., 0., 0., 0.
 	q0, q1, q2, q3 := 0., 0., 0., 0.
-	rest := x
-	for ; len(rest) >= 4; rest = rest[4:] {
-		v := (*[4]float32)(rest)
-		a, b, c, d := float64(v[0]), float64(v[1]), float64(v[2]), float64(v[3])
+	var d [4]float64
+	last := float64(before)
+	for ; len(x) >= 4; x = x[4:] { // in an order that needs few registers
+		v := (*[4]float32)(x)
+		a := float64(v[0])
+		last = a - last
+		d[0] += float64(last * last)
 		s0 += a
 		q0 += float64(a * a)
+		b := float64(v[1])
+		a = b - a
+		d[1] += float64(a * a)
 		s1 += b
 		q1 += float64(b * b)
-		s2 += c
-		q2 += float64(c * c)
-		s3 += d
-		q3 += float64(d * d)
+		a = float64(v[2])
+		b = a - b
+		d[2] += float64(b * b)
+		s2 += a
+		q2 += float64(a * a)
+		last = float64(v[3])
+		a = last - a
+		d[3] += float64(a * a)
+		s3 += last
+		q3 += float64(last * last)
 	}
-	last := float64(before)
-	d0, d1, d2, d3 := 0., 0., 0., 0.
-	for ; len(x) >= 4; x = x[4:] {
-		v := (*[4]float32)(x)
-		a, b, c, d := float64(v[0]), float64(v[1]), float64(v[2]), float64(v[3])
-		last = a - last
-		d0 += float64(last * last)
-		a = b - a
-		d1 += float64(a * a)
-		b = c - b
-		d2 += float64(b * b)
-		c = d - c
-		d3 += float64(c * c)
-		last = d
-	}
-	s, q, d := [4]float64{s0, s1, s2, s3}, [4]float64{q0, q1, q2, q3}, [4]float64{d0, d1, d2, d3}
-	for j, v := range rest {
+	s, q := [4]float64{s0, s1, s2, s3}, [4]float64{q0, q1, q2, q3}
+	for j, v := range x {
 		a := float64(v)
 		s[j] += a
 		q[j] += float64(a * a)
@@ -68,16 +65,16 @@ func Held(x []float32, prev float32) bool {
 
 func held(x []float32, prev float32) bool {
 	before := math.Float32bits(prev)
-	for ; len(x) >= 4; x = x[4:] {
-		v := (*[4]float32)(x)
-		a, b, c, d := math.Float32bits(v[0]), math.Float32bits(v[1]), math.Float32bits(v[2]), math.Float32bits(v[3])
+	u := bitsOf(x)
+	for ; len(u) >= 4; u = u[4:] {
+		v := (*[4]uint32)(u)
+		a, b, c, d := v[0], v[1], v[2], v[3]
 		if a == before || b == a || c == b || d == c || a<<1 == 0 || b<<1 == 0 || c<<1 == 0 || d<<1 == 0 {
 			return true
 		}
 		before = d
 	}
-	for _, v := range x {
-		a := math.Float32bits(v)
+	for _, a := range u {
 		if a == before || a<<1 == 0 {
 			return true
 		}
