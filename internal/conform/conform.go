@@ -18,6 +18,9 @@ import (
 // Folder is the environment variable that names where rows are left.
 const Folder = "TIDEMARK_CONFORMANCE"
 
+// mostDigits are what a float64 of about 1 carries.
+const mostDigits = 15
+
 // Row is one published value and what was measured.
 type Row struct {
 	// Section is the heading the row stands under: "True peak". See Sections.
@@ -33,7 +36,7 @@ type Row struct {
 	Expected float64
 	// Under and Over are how far below and above it a value may lie, both ≥ 0.
 	Under, Over float64
-	// Digits after the point to print, 0 to 6. Choose so few that processors which
+	// Digits after the point to print, 0 to 15. Choose so few that processors which
 	// differ in a last bit print the same.
 	Digits int
 	// Measured is what the program said.
@@ -69,9 +72,9 @@ func (r Row) Tolerance() string {
 	case r.Under == 0 && r.Over == 0:
 		return "exact"
 	case r.Under == r.Over:
-		return fmt.Sprintf("±%g", r.Over)
+		return fmt.Sprintf("±%.6g", r.Over) // %g alone prints 0.052 as 0.052000000000000005, where it is a sum
 	default:
-		return fmt.Sprintf("+%g/−%g", r.Over, r.Under)
+		return fmt.Sprintf("+%.6g/−%.6g", r.Over, r.Under)
 	}
 }
 
@@ -88,7 +91,7 @@ func (r Row) Number(v float64) string {
 // a row that no page could print: an unknown section, or no case or source.
 func Check(t testing.TB, r Row) {
 	t.Helper()
-	if r.Case == "" || r.Source == "" || r.Digits < 0 || r.Digits > 6 || r.Under < 0 || r.Over < 0 || section(r.Section) < 0 {
+	if r.Case == "" || r.Source == "" || r.Digits < 0 || r.Digits > mostDigits || r.Under < 0 || r.Over < 0 || section(r.Section) < 0 {
 		panic(fmt.Sprintf("conform: incomplete row %+v", r))
 	}
 	if !r.Passes() {

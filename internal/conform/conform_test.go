@@ -32,6 +32,19 @@ func TestAValueOutsideItsToleranceFailsTheTest(t *testing.T) {
 	}
 }
 
+func TestTolerancesArePrintedWithTheDigitsThatMatter(t *testing.T) {
+	sum := 0.042
+	sum += 0.01 // 0.052000000000000005
+	for _, c := range []struct {
+		under, over float64
+		want        string
+	}{{0, 0, "exact"}, {0.1, 0.1, "±0.1"}, {0.4, 0.2, "+0.2/−0.4"}, {sum, sum, "±0.052"}, {5e-15, 5e-15, "±5e-15"}, {0.688, 0.2, "+0.2/−0.688"}} {
+		if got := (Row{Under: c.under, Over: c.over}).Tolerance(); got != c.want {
+			t.Errorf("%v below and %v above: got %s, want %s", c.under, c.over, got, c.want)
+		}
+	}
+}
+
 func TestThePageHoldsWhatTestsLeft(t *testing.T) {
 	folder := t.TempDir()
 	t.Setenv(Folder, folder)

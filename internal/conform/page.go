@@ -1,7 +1,6 @@
 package conform
 
 import (
-	"bufio"
 	"bytes"
 	"cmp"
 	"encoding/json"
@@ -25,9 +24,9 @@ func Rows(folder string) ([]Row, error) {
 		if err != nil {
 			return nil, err
 		}
-		for s := bufio.NewScanner(bytes.NewReader(b)); s.Scan(); {
+		for d := json.NewDecoder(bytes.NewReader(b)); d.More(); {
 			var r Row
-			if err := json.Unmarshal(s.Bytes(), &r); err != nil {
+			if err := d.Decode(&r); err != nil {
 				return nil, fmt.Errorf("%s: %w", name, err)
 			}
 			all = append(all, r)
@@ -72,10 +71,22 @@ func digits(s string) string {
 	return s[:n]
 }
 
+const head = `# Conformance
+
+What the engine measures, held to published values. Written by the tests themselves
+(` + "`go run ./tools/conformance`; `./test`" + ` refuses a page that differs from what they measure).
+
+*Source* says where the expected value stands. *derived* follows from the source by arithmetic, or from how the sound of
+the test was made; *from memory* was written down without the text at hand. A tolerance is the source's, or the last
+printed digit's, where the source does not say another; *exact* leaves none. Where a case is a yes or no, 1 and 0 stand
+for them. Under *Reference libraries* the expected value is what the other program says of the same file.
+
+`
+
 // Page is CONFORMANCE.md.
 func Page(rows []Row) string {
 	var b strings.Builder
-	b.WriteString("# Conformance\n\nWhat the engine measures, held to published values. Written by the tests themselves\n(`go run ./tools/conformance`); `./test` refuses a page that differs from what they measure.\n\n")
+	b.WriteString(head)
 	passed := 0
 	count := map[string][2]int{}
 	for _, r := range rows {
