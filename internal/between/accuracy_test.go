@@ -331,7 +331,7 @@ func TestAccuracyOfDelays(t *testing.T) {
 		if c.median == 0 {
 			continue
 		}
-		const derived = "derived: known delay of the made-up pair"
+		const derived = "derived: known delay of the made-up pair; the tolerance is the program's goal"
 		name := fmt.Sprintf("%s, %d pairs of %d hits, %g kHz", strings.TrimSuffix(c.name, fmt.Sprintf(", %g kHz", float64(c.rateHz)/1000)), *trials, hits, float64(c.rateHz)/1000)
 		conform.Check(t, conform.Row{Section: "Delay and polarity", Case: name + ": median error of the delay", Source: derived, Unit: "samples", Over: c.median, Digits: 2, Measured: median})
 		conform.Check(t, conform.Row{Section: "Delay and polarity", Case: name + ": error that nine in ten stay under", Source: derived, Unit: "samples", Over: c.p90, Digits: 2, Measured: p90})

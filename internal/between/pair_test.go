@@ -85,7 +85,7 @@ func TestDelayedCopyIsFoundToAFractionOfASample(t *testing.T) {
 				p.Add(a, b)
 			}
 			got := p.Reading()
-			conform.Check(t, conform.Row{Section: "Delay and polarity", Case: "noise and its copy, 48 kHz: " + c.name, Source: "derived: the copy is moved on the circle, which moves every frequency alike", Unit: "samples",
+			conform.Check(t, conform.Row{Section: "Delay and polarity", Case: "noise and its copy, 48 kHz: " + c.name, Source: "derived: the copy is moved on the circle, which moves every frequency alike; the tolerance is the program's goal", Unit: "samples",
 				Expected: c.delay, Under: 0.02, Over: 0.02, Digits: 2, Measured: defined(t, "delay", got.DelaySamples)})
 			near(t, "spread", defined(t, "spread", got.DelaySpread), 0, 0.05)
 			if want := polarityOf(float64(c.gain)); got.Polarity != want {

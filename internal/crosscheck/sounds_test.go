@@ -178,7 +178,7 @@ func mixes(t *testing.T) []file {
 			rough[c] = signal.Gain(rough[c], 14)
 			signal.Clip(rough[c], 1)
 		}
-		write("the same 14 dB into the rails, 48 kHz / 24 bit", wavOf(48000, 24), rough)
+		write("rough mix of the band 14 dB into the rails, 48 kHz / 24 bit", wavOf(48000, 24), rough)
 		for _, rate := range []int{48000, 96000} {
 			var x [][]float32
 			for seed := range uint64(2) {

@@ -17,7 +17,7 @@ import (
 const (
 	humGoalHz     = 0.05
 	humGoalSource = "derived: the frequency generated; ±0.05 Hz is the program's goal"
-	humSheet      = "from memory: mains hum at 50·k or 60·k Hz over the floor; −60 dBFS at 50, 100, 150 Hz in pink noise is the sheet's case"
+	humLines      = "from memory: mains hum lies at 50·k or 60·k Hz and stands over the floor; ±0.05 Hz is the program's goal"
 )
 
 var humRates = []int{44100, 48000, 88200, 96000, 192000}
@@ -52,7 +52,7 @@ func addWanderingHum(x []float32, rate int, db float64, hz func(second float64) 
 	}
 }
 
-// The sheet's mains, 0.2 Hz to either side, with the harmonics of a transformer,
+// Both mains, up to 0.2 Hz to either side, with the harmonics of a transformer,
 // in pink noise at three levels: the row holds the worst of them.
 func TestHumFrequency(t *testing.T) {
 	var errors []float64
@@ -125,7 +125,7 @@ func TestHumOfWanderingMains(t *testing.T) {
 	}
 }
 
-// The sheet's case for the other mains, and the notes that lie beside mains.
+// The mains of one family searched for the other, and the notes that lie beside mains.
 func TestHumIsToldFromOthers(t *testing.T) {
 	for _, rate := range humRates {
 		x := signal.Pink(uint64(rate)+1, math.Pow(10, -50.0/20), humSeconds*rate)
@@ -134,11 +134,11 @@ func TestHumIsToldFromOthers(t *testing.T) {
 		r := humOf(rate, MainsAuto, x)
 		conform.Check(t, conform.Row{
 			Section: "Hum", Case: fmt.Sprintf("−60 dBFS at 50, 100 and 150 Hz in pink noise of −50 dB RMS, %g kHz: fundamental", k),
-			Source: humSheet, Unit: "Hz", Expected: 50, Under: humGoalHz, Over: humGoalHz, Digits: 3, Measured: r.FundamentalHz,
+			Source: humLines, Unit: "Hz", Expected: 50, Under: humGoalHz, Over: humGoalHz, Digits: 3, Measured: r.FundamentalHz,
 		})
 		conform.Check(t, conform.Row{
-			Section: "Hum", Case: fmt.Sprintf("the same searched for mains of 60 Hz, %g kHz: fundamental, 0 for none", k),
-			Source: humSheet, Unit: "Hz", Expected: 0, Digits: 3, Measured: humOf(rate, Mains60, x).FundamentalHz,
+			Section: "Hum", Case: fmt.Sprintf("−60 dBFS at 50, 100 and 150 Hz in pink noise of −50 dB RMS, searched for mains of 60 Hz, %g kHz: fundamental, 0 for none", k),
+			Source: humLines, Unit: "Hz", Expected: 0, Digits: 3, Measured: humOf(rate, Mains60, x).FundamentalHz,
 		})
 		for i, h := range r.Harmonics {
 			if h.Number != i+1 || i > 2 {
