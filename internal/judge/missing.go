@@ -13,9 +13,10 @@ import (
 // missing finds lines of the list that have no file. A pass that holds half
 // of the lines or more is a take of the band, and each line that it lacks is
 // told; where a file of the pass is on no line and may be it, by a name that is
-// nearly the line's, a person must look. Passes with fewer lines are overdubs or a line check: one
-// note for all of them. Where there is no take but the overdubs together hold
-// most lines, those that none of them has are told.
+// nearly the line's or because as many files are on none, a person must look.
+// Passes with fewer lines are overdubs or a line check: one note for all of them.
+// Where there is no take but the overdubs together hold most lines, those that
+// none of them has are told.
 func missing(e *Evidence) []model.Finding {
 	if !e.Listed {
 		return nil

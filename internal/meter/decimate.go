@@ -40,8 +40,8 @@ func newLowSound(rateHz int) *lowSound {
 // by Kaiser's formula for a transition from 0.11 to 0.39 of its input rate.
 const decimateHalf = 19
 
-// newDecimator brings rateHz down to between 2 and 3.3 kHz or leaves lower rates
-// nearly as they are.
+// newDecimator brings a rate from 8.7 kHz up down to between 2.1 and 3.7 kHz (the
+// usual ones from 44.1 kHz up to 2.7 to 3 kHz), and halves a lower one.
 func newDecimator(rateHz int) *decimator {
 	d := max(1, int(math.Round(float64(rateHz)/2/2900)))
 	m := &decimator{d: d}

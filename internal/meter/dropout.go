@@ -51,11 +51,12 @@ const (
 // A hole is a run of one value, 1 ms or longer, that the sound before was torn
 // by: in its last 1/6 ms the slopes (with the step into the run) are at least 0.3
 // of the slopes of the 10 ms before, and in its last 1/3 ms it still reaches 0.3
-// of their RMS. A fade of 2 ms brings either under that. Where the sound only begins at once after a run of zeros, there is
-// no hole: so begins every played sample. A held value is a hole only when the
-// sound ran into it without a step, as when a converter or driver repeats its
-// last sample; pulse waves step. Holes that come at once again and again with
-// the same samples beside them are a waveform.
+// of their RMS. A fade of 2 ms brings either under that. Where the sound only
+// begins at once after a run of zeros, there is no hole: so begins every played
+// sample. A held value is a hole only when the sound ran into it without a step,
+// as when a converter or driver repeats its last sample; pulse waves step. Holes
+// that come at once again and again with the same samples beside them are a
+// waveform.
 //
 // A repeat is a buffer of one of the usual lengths that was written twice: x[n]
 // = x[n−L] for L samples and then no more, in sound that has no shorter period.

@@ -30,9 +30,9 @@ type LevelReading struct {
 	Hops       []Hop   // complete hops, and the last incomplete one if it holds at least half a hop; shared, not to be changed
 }
 
-// levelGroup is the grid, counted from the start of each hop, on which sums
-// are made, 5 ms at 96 kHz: a group is always added up whole and in the same order, so that
-// the cut into blocks cannot change a bit of the result.
+// levelGroup is the grid, counted from the start of each hop, on which sums are
+// made, 5 ms at 96 kHz: a group is always added up whole and in the same order,
+// so that the cut into blocks cannot change a bit of the result.
 const levelGroup = 480
 
 // levelSpareHops is the room for hops that a new Level starts with: a minute.

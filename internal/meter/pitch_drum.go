@@ -69,8 +69,8 @@ var drumDelaysS = [...]float64{0.03, 0.10, 0.20}
 // believed where partials at random would lie as near to modes less than once in
 // ten times; a woodblock or a cymbal has no known head.
 //
-// The lowest mode of a head that is named lies between 30 and 500 Hz. Silence, emptiness and
-// sounds that do not die away read as no stroke. Memory does not grow.
+// The lowest mode of a head that is named lies between 30 and 500 Hz. Silence,
+// emptiness and sounds that do not die away read as no stroke. Memory does not grow.
 type DrumPitch struct {
 	in    *pitchInput
 	hz    float64

@@ -249,8 +249,8 @@ func (f *bandFrames) ended(rest []float32) *bandFrames {
 }
 
 // band is Σx² of the band around center at the sample rate, from the powers of the
-// bins; gain, if given, is
-// the gain of a filter before it at a frequency in parts of the rate.
+// bins; gain, if given, is the gain of a filter before it at a frequency in parts
+// of the rate.
 func (f *bandFrames) band(bins []float64, center, rate float64, gain func(float64) float64) float64 {
 	n := float64(len(f.shape.window))
 	half := math.Pow(10, 0.05)
