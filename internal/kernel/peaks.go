@@ -49,11 +49,15 @@ func MaxTop(tops []uint32) uint32 {
 		// Magnitudes are the bits of floats without a sign.
 		return maxAbsAVX2(unsafe.Slice((*float32)(unsafe.Pointer(&tops[0])), len(tops)))
 	}
-	var top uint32
-	for _, t := range tops {
-		top = max(top, t)
+	var a, b, c, d uint32
+	for ; len(tops) >= 4; tops = tops[4:] {
+		t := (*[4]uint32)(tops)
+		a, b, c, d = max(a, t[0]), max(b, t[1]), max(c, t[2]), max(d, t[3])
 	}
-	return top
+	for _, t := range tops {
+		a = max(a, t)
+	}
+	return max(max(a, b), max(c, d))
 }
 
 // TopRun is how many samples each of Tops stands for.

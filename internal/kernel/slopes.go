@@ -24,7 +24,12 @@ func Bend(x []float32, d, cell int, mean, most []float32) {
 	bend(x, d, cell, mean, most)
 }
 
+// two is not a constant, which the compiler would turn into a sum: of sums there are
+// more already than of products, and processors make so many of each at a time.
+var two = float32(2)
+
 func bend(x []float32, d, cell int, mean, most []float32) {
+	two := two
 	for k := range mean {
 		at := k * cell
 		c := x[at : at+cell]
@@ -36,16 +41,16 @@ func bend(x []float32, d, cell int, mean, most []float32) {
 		for l := 0; l < 8; l += 4 { // four lanes after the other four: all are too many for the registers
 			s0, s1, s2, s3 := float32(0), float32(0), float32(0), float32(0)
 			for i := l; i < len(a)-3; i += 8 {
-				u := magnitude(a[i] - float32(2*b[i]) + c[i])
+				u := magnitude(a[i] - float32(two*b[i]) + c[i])
 				s0 += math.Float32frombits(u)
 				top = max(top, u)
-				u = magnitude(a[i+1] - float32(2*b[i+1]) + c[i+1])
+				u = magnitude(a[i+1] - float32(two*b[i+1]) + c[i+1])
 				s1 += math.Float32frombits(u)
 				also = max(also, u)
-				u = magnitude(a[i+2] - float32(2*b[i+2]) + c[i+2])
+				u = magnitude(a[i+2] - float32(two*b[i+2]) + c[i+2])
 				s2 += math.Float32frombits(u)
 				top = max(top, u)
-				u = magnitude(a[i+3] - float32(2*b[i+3]) + c[i+3])
+				u = magnitude(a[i+3] - float32(two*b[i+3]) + c[i+3])
 				s3 += math.Float32frombits(u)
 				also = max(also, u)
 			}
@@ -79,21 +84,21 @@ func tilted(dst, x []float32, hop int, tilt float32) {
 	for k := range dst {
 		h := x[k*hop : k*hop+hop+1]
 		var s [8]float32
-		for ; len(h) >= 9; h = h[8:] {
-			v := (*[9]float32)(h)
-			u0, u1 := v[1]-float32(tilt*v[0]), v[2]-float32(tilt*v[1])
-			u2, u3 := v[3]-float32(tilt*v[2]), v[4]-float32(tilt*v[3])
-			u4, u5 := v[5]-float32(tilt*v[4]), v[6]-float32(tilt*v[5])
-			u6, u7 := v[7]-float32(tilt*v[6]), v[8]-float32(tilt*v[7])
-			s[0] += float32(u0 * u0)
-			s[1] += float32(u1 * u1)
-			s[2] += float32(u2 * u2)
-			s[3] += float32(u3 * u3)
-			s[4] += float32(u4 * u4)
-			s[5] += float32(u5 * u5)
-			s[6] += float32(u6 * u6)
-			s[7] += float32(u7 * u7)
+		whole := hop &^ 7
+		for l := 0; l < 8; l += 4 { // four lanes after the other four, as in bend
+			var s0, s1, s2, s3 float32
+			for i := l; i < whole && i < len(h)-4; i += 8 {
+				v0, v1, v2, v3, v4 := h[i], h[i+1], h[i+2], h[i+3], h[i+4]
+				u0, u1 := v1-float32(tilt*v0), v2-float32(tilt*v1)
+				u2, u3 := v3-float32(tilt*v2), v4-float32(tilt*v3)
+				s0 += float32(u0 * u0)
+				s1 += float32(u1 * u1)
+				s2 += float32(u2 * u2)
+				s3 += float32(u3 * u3)
+			}
+			s[l], s[l+1], s[l+2], s[l+3] = s0, s1, s2, s3
 		}
+		h = h[whole:]
 		for j := 0; j+1 < len(h); j++ {
 			u := h[j+1] - float32(tilt*h[j])
 			s[j&7] += float32(u * u)
