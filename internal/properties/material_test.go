@@ -33,7 +33,7 @@ func each(t *testing.T, cases int, property func(t *testing.T, r *rand.Rand)) {
 	}
 }
 
-// between is a random number within limits.
+// within is a random number between two limits.
 func within(r *rand.Rand, low, high float64) float64 { return low + (high-low)*r.Float64() }
 
 // line makes up a line: room noise, now and then a struck or plucked note that
