@@ -149,7 +149,7 @@ func (m *Clipping) scan(lo, hi, end int) {
 				m.at++
 			}
 		}
-		m.near, m.open = math.MaxFloat32, false
+		m.near, m.open = m.top, false // float sound may go on past full scale
 		for s, ext := range [2]float32{up, -down} {
 			side := &m.sides[s]
 			if ext > side.max && ext < 1e9 {

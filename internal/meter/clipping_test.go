@@ -232,4 +232,15 @@ func TestSamplesAtFullScaleAreCountedOutsideRunsToo(t *testing.T) {
 	if n := quiet.Reading().AtFull; n != 0 {
 		t.Errorf("%d samples at full scale in noise of 0.1, want none", n)
 	}
+	// Of float sound, whether what goes past full scale comes before or after.
+	for _, at := range []int{100, 40000} {
+		x := signal.Silence(frames)
+		x[at], x[at+2] = 1.5, -1.5
+		x[20000], x[30000], x[30001] = 1, -1, -1
+		m := NewClipping(48000, 1)
+		m.Measure(x)
+		if n := m.Reading().AtFull; n != 3 {
+			t.Errorf("float sound past full scale at frame %d: %d samples at full scale, want 3", at, n)
+		}
+	}
 }
