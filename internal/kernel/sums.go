@@ -66,13 +66,16 @@ func Held(x []float32, prev float32) bool {
 func held(x []float32, prev float32) bool {
 	before := math.Float32bits(prev)
 	u := bitsOf(x)
-	for ; len(u) >= 4; u = u[4:] {
-		v := (*[4]uint32)(u)
+	for ; len(u) >= 8; u = u[8:] {
+		v := (*[8]uint32)(u)
 		a, b, c, d := v[0], v[1], v[2], v[3]
 		if a == before || b == a || c == b || d == c || a<<1 == 0 || b<<1 == 0 || c<<1 == 0 || d<<1 == 0 {
 			return true
 		}
-		before = d
+		a, b, c, before = v[4], v[5], v[6], v[7]
+		if a == d || b == a || c == b || before == c || a<<1 == 0 || b<<1 == 0 || c<<1 == 0 || before<<1 == 0 {
+			return true
+		}
 	}
 	for _, a := range u {
 		if a == before || a<<1 == 0 {
