@@ -160,6 +160,10 @@ func died(e *Evidence, t *Track) (model.Finding, bool) {
 	if toEnd && !playsAfter(e, t, startS) {
 		weight = lighter(weight, model.Listen)
 	}
+	aMoment := to-from < long && !toEnd
+	if aMoment {
+		weight = lighter(weight, model.Listen) // a gate or a switch does the same
+	}
 	f := e.finding(model.KindDead, weight, t)
 	measured(&f, beforeDB-afterDB, limitFloorFall)
 	at(&f, startS, endS)
@@ -167,6 +171,10 @@ func died(e *Evidence, t *Track) (model.Finding, bool) {
 		f.Evidence = fmt.Sprintf("%s goes dead at %s and stays dead: its floor falls from %s to %s", f.Lines[0], clock(startS), dbfs(beforeDB), dbfs(afterDB))
 	} else {
 		f.Evidence = fmt.Sprintf("%s is dead from %s to %s: its floor falls from %s to %s", f.Lines[0], clock(startS), clock(endS), dbfs(beforeDB), dbfs(afterDB))
+	}
+	if aMoment {
+		f.Advice = "listen to it: if no gate is in the line, no switch was thrown and no radio link faded, swap the cable first, then the microphone, and do this place again"
+		return f, true
 	}
 	f.Advice = "swap the cable first, then the microphone, and write down which one it was; the take is not complete on this line"
 	return f, true
@@ -291,13 +299,14 @@ func floorFall(t *Track, shortest int) (from, to int, beforeDB, afterDB float64,
 	var best stretch
 	for _, s := range low {
 		// A line that comes alive was switched on late, or had not been played yet.
-		if s.from > 0 && s.to-s.from > best.to-best.from {
-			best = s
+		if s.from == 0 || s.to-s.from <= best.to-best.from {
+			continue
 		}
-	}
-	if shortest < long && best.to > 0 && (best.from < 2 || best.to+1 >= len(db) ||
-		max(db[best.from-1], db[best.from-2])-limit < atOnceDB || max(db[best.to], db[best.to+1])-limit < atOnceDB) {
-		return
+		if shortest < long && (s.from < 2 || s.to+1 >= len(db) ||
+			max(db[s.from-1], db[s.from-2])-limit < atOnceDB || max(db[s.to], db[s.to+1])-limit < atOnceDB) {
+			continue // no moment in the midst of sound
+		}
+		best = s
 	}
 	if best.to == 0 || low[0].from == 0 && (best.from < 2 || db[best.from-2]-limit < atOnceDB) {
 		return

@@ -79,7 +79,7 @@ var ruleCases = []ruleCase{
 		}
 		retell(&e.Tracks[voice].M)
 	}, stop},
-	{"b a line that is gone for three tenths of a second in its music", model.KindDead, func(e *Evidence) { gone(e, voice, -110, 300) }, stop},
+	{"b a line that is gone for three tenths of a second in its music", model.KindDead, func(e *Evidence) { gone(e, voice, -110, 300) }, listen},
 	{"a a line that is gone five times is gated", model.KindDead, func(e *Evidence) { gone(e, voice, -110, 100, 200, 300, 400, 500) }, nil},
 	{"a a note that dies away in a quiet booth", model.KindDead, func(e *Evidence) {
 		gone(e, voice, -110, 300)
