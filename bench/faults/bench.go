@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -119,11 +120,17 @@ feed:
 	wg.Wait()
 	t := &score.Table{Seed: set.seed, Material: store.From, Styles: map[string]float64{}}
 	var checkS, checked float64
+	var failed error // the first that is not just stopped by another's
+	for i := range results {
+		if o := &results[i]; o.err != nil && (failed == nil || errors.Is(failed, context.Canceled)) {
+			failed = fmt.Errorf("%s: %w", o.plan.name(), o.err)
+		}
+	}
+	if failed != nil {
+		return nil, failed
+	}
 	for i := range results {
 		o := &results[i]
-		if o.err != nil {
-			return nil, fmt.Errorf("%s: %w", o.plan.name(), o.err)
-		}
 		if o.lines == 0 {
 			continue
 		}

@@ -13,8 +13,12 @@ import (
 
 func any1(stage.Line) bool { return true }
 
-// missing takes a line's file away.
+// missing takes a line's file away, but not the only one: a folder in which
+// nothing fits the list is refused, and rightly.
 func (f *Folder) missing(r *rand.Rand) (Wound, bool, error) {
+	if len(f.Session.Lines) < 2 {
+		return Wound{}, false, nil
+	}
 	i, ok := f.one(r, func(l stage.Line) bool { return f.alone(l) && l.Role != "talkback" })
 	if !ok {
 		return Wound{}, false, nil
