@@ -19,16 +19,16 @@ func sums(x []float32, before float32) (sum, square, diff float64) {
 	q0, q1, q2, q3 := 0., 0., 0., 0.
 	var d [4]float64
 	last := float64(before)
-	for ; len(x) >= 4; x = x[4:] { // in an order that needs few registers
-		v := (*[4]float32)(x)
+	for ; len(x) >= 8; x = x[8:] { // in an order that needs few registers
+		v := (*[8]float32)(x)
 		a := float64(v[0])
 		last = a - last
-		d[0] += float64(last * last)
+		d0 := d[0] + float64(last*last)
 		s0 += a
 		q0 += float64(a * a)
 		b := float64(v[1])
 		a = b - a
-		d[1] += float64(a * a)
+		d1 := d[1] + float64(a*a)
 		s1 += b
 		q1 += float64(b * b)
 		a = float64(v[2])
@@ -36,7 +36,27 @@ func sums(x []float32, before float32) (sum, square, diff float64) {
 		d[2] += float64(b * b)
 		s2 += a
 		q2 += float64(a * a)
-		last = float64(v[3])
+		b = float64(v[3])
+		a = b - a
+		d[3] += float64(a * a)
+		s3 += b
+		q3 += float64(b * b)
+		a = float64(v[4])
+		b = a - b
+		d[0] = d0 + float64(b*b)
+		s0 += a
+		q0 += float64(a * a)
+		b = float64(v[5])
+		a = b - a
+		d[1] = d1 + float64(a*a)
+		s1 += b
+		q1 += float64(b * b)
+		a = float64(v[6])
+		b = a - b
+		d[2] += float64(b * b)
+		s2 += a
+		q2 += float64(a * a)
+		last = float64(v[7])
 		a = last - a
 		d[3] += float64(a * a)
 		s3 += last
@@ -44,6 +64,7 @@ func sums(x []float32, before float32) (sum, square, diff float64) {
 	}
 	s, q := [4]float64{s0, s1, s2, s3}, [4]float64{q0, q1, q2, q3}
 	for j, v := range x {
+		j &= 3
 		a := float64(v)
 		s[j] += a
 		q[j] += float64(a * a)
