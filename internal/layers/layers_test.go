@@ -16,23 +16,23 @@ import (
 const table = `
 unit       :                                                   # words of measurement, for everybody
 kernel     :                                                   # inner loops on slices of numbers
-fourier    : kernel                                            # numbers only
-sound      : unit kernel                                       # files' formats; reads an io.ReaderAt, never a path
+fourier    :                                                   # numbers only
+sound      : kernel                                            # files' formats; reads an io.ReaderAt, never a path
 acoustics  : unit                                              # calculators
 model      : unit                                              # the plan knows no measurement
 meter      : unit kernel fourier sound                         # one signal
-between    : unit kernel fourier sound meter                   # two signals
-inputlist  : unit model                                        # a sheet becomes lines
-match      : unit model                                        # names become lines
-judge      : unit fourier sound meter between acoustics model  # measurements and plan become findings
+between    : unit fourier                                      # two signals
+inputlist  : model                                             # a sheet becomes lines
+match      : model                                             # names become lines
+judge      : unit sound meter between acoustics model          # measurements and plan become findings
 desk       : unit sound meter between acoustics model judge inputlist match # the use cases
-disk       : unit sound desk                                   # opens what the desk asks for
-web        : unit sound model desk                             # a face
+disk       : sound desk                                        # opens what the desk asks for
+web        : unit model desk                                   # a face
 cli        : unit kernel model inputlist meter desk            # a face
-signal     : unit sound                                        # made-up sound, for tests and the demo band
+signal     :                                                   # made-up sound, for tests and the demo band
 statistics : unit                                              # what a count of answers is worth: numbers only
 conform    :                                                   # test support: published values and the page of them
-band       : unit sound signal model                           # the demo session
+band       : unit sound                                        # the demo session
 properties :                                                   # no code: tests of what holds for any sound, over the whole engine
 crosscheck :                                                   # tests alone: the meters beside what others wrote
 `
@@ -93,6 +93,7 @@ func TestImportsPointInward(t *testing.T) {
 		}
 		allowed[strings.TrimSpace(name)] = m
 	}
+	used := map[string]bool{}
 	for _, p := range packages(t) {
 		from := ring(p.ImportPath)
 		if from == "layers" {
@@ -104,8 +105,17 @@ func TestImportsPointInward(t *testing.T) {
 			continue
 		}
 		for _, imp := range p.Imports {
-			if to := ring(imp); to != "" && to != from && !may[to] {
+			to := ring(imp)
+			used[from+" "+to] = true
+			if to != "" && to != from && !may[to] {
 				t.Errorf("%s imports %s, and the table does not let %s import %s", p.ImportPath, imp, from, to)
+			}
+		}
+	}
+	for from, may := range allowed {
+		for to := range may {
+			if !used[from+" "+to] {
+				t.Errorf("the table lets %s import %s, and nobody does: take it out", from, to)
 			}
 		}
 	}
