@@ -7,10 +7,9 @@ import (
 
 // Results that nobody looks at, so that the compiler keeps the calls.
 var (
-	seenBits  uint32
-	seenSum   float64
-	seenPower float32
-	seenBool  bool
+	seenBits uint32
+	seenSum  float64
+	seenBool bool
 )
 
 // BenchmarkKernels tells what a sample costs on each path, in blocks as the meters

@@ -24,10 +24,7 @@ const (
 // choose says where the powers of the pair of windows in buf, which begins at
 // frame start, are added: to loud, to its own, or nowhere (nil).
 func (s *softFrames) choose(buf []float32, start int64, loud []float64) []float64 {
-	var energy float64
-	for i := 0; i < len(buf); i += softLook {
-		energy += float64(buf[i]) * float64(buf[i])
-	}
+	energy := softEnergy(buf)
 	if !(energy <= math.MaxFloat32) {
 		return loud // samples that are no numbers
 	}
@@ -43,6 +40,23 @@ func (s *softFrames) choose(buf []float32, start int64, loud []float64) []float6
 	}
 	s.taken++
 	return s.power
+}
+
+// softEnergy is Σx² of every eighth sample, in four sums that do not wait for each other.
+func softEnergy(buf []float32) float64 {
+	var a, b, c, d float64
+	for ; len(buf) >= 4*softLook; buf = buf[4*softLook:] {
+		v := (*[4 * softLook]float32)(buf)
+		p, q, r, s := float64(v[0]), float64(v[softLook]), float64(v[2*softLook]), float64(v[3*softLook])
+		a += p * p
+		b += q * q
+		c += r * r
+		d += s * s
+	}
+	for i := 0; i < len(buf); i += softLook {
+		a += float64(buf[i]) * float64(buf[i])
+	}
+	return (a + b) + (c + d)
 }
 
 // addTo adds the powers of the soft windows, those not looked at as well, to power.
