@@ -23,7 +23,7 @@ func late(e *Evidence) []model.Finding {
 			continue
 		}
 		a, b, on := &e.Tracks[p.A], &e.Tracks[p.B], &e.Tracks[p.On]
-		if e.line(a).Family != model.Overhead || e.line(on).Family != model.Snare || p.Reading.Hits < pairHits {
+		if e.line(a).Family != model.Overhead || e.line(on).Family != model.Snare || p.Reading.Hits < pairHits || p.Reading.Coherence.Or(0) < limitCoherence.Value {
 			continue
 		}
 		samples, ok := p.Reading.DelaySamples.Get()

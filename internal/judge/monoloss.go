@@ -21,7 +21,7 @@ func monoLoss(e *Evidence) []model.Finding {
 			continue
 		}
 		loss, ok := p.Reading.MonoLossMatchedDB.Get()
-		if !ok || p.Reading.Hits < pairHits || upsideDown(p) {
+		if !ok || p.Reading.Hits < pairHits || upsideDown(p) || upsideDownOn(e, p) {
 			continue
 		}
 		a, b := &e.Tracks[p.A], &e.Tracks[p.B]

@@ -215,6 +215,26 @@ var ruleCases = []ruleCase{
 	{"c too little in common", model.KindFlipped, func(e *Evidence) {
 		pair(e, model.TopBottom, top, bottom, top, reading(0.1, between.Opposite, limitCoherence.Value-0.001))
 	}, nil},
+	{"b overheads that tell nothing of each other and hear the kick in opposite ways", model.KindFlipped, func(e *Evidence) {
+		pair(e, model.StereoPair, ohL, ohR, top, reading(1.7, between.Opposite, 0.2))
+		pair(e, model.KitPair, kick, ohL, kick, reading(2.4, between.Same, 0.8))
+		pair(e, model.KitPair, kick, ohR, kick, reading(2.5, between.Opposite, 0.7))
+	}, stop},
+	{"a overheads that tell nothing of each other and hear the kick alike", model.KindFlipped, func(e *Evidence) {
+		pair(e, model.StereoPair, ohL, ohR, top, reading(1.7, between.Opposite, 0.2))
+		pair(e, model.KitPair, kick, ohL, kick, reading(2.4, between.Opposite, 0.8))
+		pair(e, model.KitPair, kick, ohR, kick, reading(2.5, between.Opposite, 0.7))
+	}, nil},
+	{"a overheads that hear the kick in opposite ways and far apart", model.KindFlipped, func(e *Evidence) {
+		pair(e, model.StereoPair, ohL, ohR, top, reading(1.7, between.Opposite, 0.2))
+		pair(e, model.KitPair, kick, ohL, kick, reading(2.4, between.Same, 0.8))
+		pair(e, model.KitPair, kick, ohR, kick, reading(5.5, between.Opposite, 0.7))
+	}, nil},
+	{"c overheads of which one hears the kick no more than in part", model.KindFlipped, func(e *Evidence) {
+		pair(e, model.StereoPair, ohL, ohR, top, reading(1.7, between.Opposite, 0.2))
+		pair(e, model.KitPair, kick, ohL, kick, reading(2.4, between.Same, 0.8))
+		pair(e, model.KitPair, kick, ohR, kick, reading(2.5, between.Opposite, 0.59))
+	}, nil},
 	{"d no hits", model.KindFlipped, func(e *Evidence) {
 		pair(e, model.TopBottom, top, bottom, top, between.PairReading{Polarity: between.Unclear})
 	}, nil},
