@@ -94,12 +94,17 @@ func worstCase(b *bench) error {
 	return nil
 }
 
-// check is a whole check of a session, measure the same without the work
-// between lines: every meter on every file, no judging.
+// check is a whole check of a session, apart the same without the work between
+// lines: every meter on every file, no judging.
 func (p build) check(s session) (cost, error) {
 	return once(p.tidemark, side(), "check", "--json", "--workers", fmt.Sprint(*workers), s.folder)
 }
 
+func (p build) apart(s session) (cost, error) {
+	return once(p.alone, side(), fmt.Sprint(*workers), s.folder)
+}
+
+// measure is the program itself on the files, one by one: for its memory.
 func (p build) measure(s session) (cost, error) {
 	return once(p.tidemark, side(), append([]string{"measure", "--json"}, s.files...)...)
 }
@@ -116,7 +121,7 @@ func wholeCheck(b *bench) error {
 	}
 	var all []contestant
 	for _, p := range b.builds {
-		all = append(all, contestant{"Tidemark without work between lines, " + p.name, func() (cost, error) { return p.measure(s) }})
+		all = append(all, contestant{"Tidemark without work between lines, " + p.name, func() (cost, error) { return p.apart(s) }})
 	}
 	all = append(all,
 		contestant{b.eb.Version, func() (cost, error) {

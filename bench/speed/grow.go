@@ -71,7 +71,7 @@ func growth(b *bench) error {
 				return err
 			}
 			costs, err := race(*rounds,
-				contestant{"measure", func() (cost, error) { return b.best().measure(s) }},
+				contestant{"alone", func() (cost, error) { return b.best().apart(s) }},
 				contestant{"check", func() (cost, error) { return b.best().check(s) }})
 			if err != nil {
 				return err

@@ -56,7 +56,7 @@ var parts = []struct {
 }{{"a", oneFile}, {"b", worstCase}, {"c", wholeCheck}, {"d", memory}, {"e", growth}, {"f", agreement}}
 
 // build is the program as one kind of processor gets it.
-type build struct{ name, tidemark, ltp string }
+type build struct{ name, tidemark, ltp, alone string }
 
 // bench is what the parts share.
 type bench struct {
@@ -128,8 +128,8 @@ func run() error {
 // with the vector kernels.
 func (b *bench) build() error {
 	for _, kind := range []struct{ name, tags string }{{"portable", "purego"}, {"vector", ""}} {
-		p := build{kind.name, filepath.Join(b.folder, "tidemark-"+kind.name), filepath.Join(b.folder, "ltp-"+kind.name)}
-		for out, from := range map[string]string{p.tidemark: "./cmd/tidemark", p.ltp: "./bench/speed/ltp"} {
+		p := build{kind.name, filepath.Join(b.folder, "tidemark-"+kind.name), filepath.Join(b.folder, "ltp-"+kind.name), filepath.Join(b.folder, "alone-"+kind.name)}
+		for out, from := range map[string]string{p.tidemark: "./cmd/tidemark", p.ltp: "./bench/speed/ltp", p.alone: "./bench/speed/alone"} {
 			c := exec.Command("go", "build", "-tags", kind.tags, "-o", out, from)
 			c.Env = append(os.Environ(), "CGO_ENABLED=0")
 			if said, err := c.CombinedOutput(); err != nil {
