@@ -145,7 +145,7 @@ func (m *Dropout) scan(lo, hi, end int) {
 		if top := math.Float32frombits(m.win.peak(a, b)); top < 1e9 { // NaN and nonsense stay out
 			m.extreme = max(m.extreme, top)
 			if top > 0 {
-				m.squares += roughPower(buf[a:b])
+				m.squares += roughLook * roughPower(buf[a:b])
 				m.sounding += int64(b - a)
 			}
 		}
@@ -175,16 +175,6 @@ func (m *Dropout) scan(lo, hi, end int) {
 		m.prev = prev
 	}
 	m.scanRepeats(lo, hi)
-}
-
-// roughPower is Σx², by every eighth sample: what is asked of it is the level of
-// the sound to some decibels.
-func roughPower(x []float32) float64 {
-	var sum float32
-	for i := 0; i < len(x); i += 8 {
-		sum += x[i] * x[i]
-	}
-	return 8 * float64(sum)
 }
 
 // enter notes what lies before a run that has reached the shortest length of a

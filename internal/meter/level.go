@@ -121,7 +121,7 @@ func (m *Level) addGroup(x []float32) {
 	if !m.hasLast {
 		before = 0
 	}
-	s := sumsOf(x, before, m.largest(x))
+	s := sumsOf(x, before, m.tape.largest(x, m.frames))
 	if math.IsNaN(s.square) || math.IsInf(s.square, 0) {
 		// Finite samples cannot overflow the sum of their squares.
 		m.addBadGroup(x)
@@ -138,14 +138,6 @@ func (m *Level) addGroup(x []float32) {
 	m.hop.diff += s.diff
 	m.hopFilled += len(x)
 	m.frames += int64(len(x))
-}
-
-// largest is the largest magnitude of the next group, as bits.
-func (m *Level) largest(x []float32) uint32 {
-	if m.tape != nil {
-		return m.tape.peak(m.frames, m.frames+int64(len(x)))
-	}
-	return kernel.MaxAbs(x)
 }
 
 // addBadGroup adds the good samples of a group and counts the others.

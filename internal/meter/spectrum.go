@@ -89,7 +89,7 @@ func newSpectrum(rateHz int, t *tape, low *lowSound, work *workSpace) *Spectrum 
 
 // Measure takes the next samples.
 func (m *Spectrum) Measure(x []float32) {
-	m.measureHigh(x)
+	m.high.measure(x)
 	for more := true; more; {
 		var low []float32
 		low, x, more = m.sound.next(x)
@@ -102,9 +102,8 @@ func (m *Spectrum) sample() {
 	m.high.soft = &softFrames{from: softFromS * int64(m.rate), power: make([]float64, len(m.high.power))}
 }
 
-// measureHigh takes the next samples for the bands of the full rate, catchUp those
-// that somebody else has put on the tape, and measureLow those of the low part.
-func (m *Spectrum) measureHigh(x []float32) { m.high.measure(x) }
+// catchUp takes samples that somebody else has put on the tape, measureLow those of
+// the low part.
 func (m *Spectrum) catchUp(frames int) {
 	m.high.frames += int64(frames)
 	m.high.catchUp()
@@ -138,12 +137,15 @@ func (m *Spectrum) Reading() SpectrumReading {
 
 // workSpace is room for one transform at a time, whoever makes it: the meters of a
 // Set take turns, so that the room stays in the processor's cache.
-type workSpace struct{ room []kernel.Lanes }
+type workSpace struct {
+	room []kernel.Lanes
+	most int // length of the longest transform it was made for
+}
 
 // of is room for transforms of a plan.
 func (w *workSpace) of(p *kernel.PowerPlan) []kernel.Lanes {
-	if need := p.NewWork(); len(need) > len(w.room) {
-		w.room = need
+	if p.Len() > w.most {
+		w.room, w.most = p.NewWork(), p.Len()
 	}
 	return w.room
 }

@@ -18,13 +18,13 @@ type softFrames struct {
 const (
 	softFromS = 20 // s: a spectrum of less is whole
 	softEvery = 4  // pairs of which one is looked at
-	softLook  = 8  // samples of which one is looked at for the power
+	roughLook = 8  // samples of which one is looked at for the power
 )
 
 // choose says where the powers of the pair of windows in buf, which begins at
 // frame start, are added: to loud, to its own, or nowhere (nil).
 func (s *softFrames) choose(buf []float32, start int64, loud []float64) []float64 {
-	energy := softEnergy(buf)
+	energy := roughPower(buf)
 	if !(energy <= math.MaxFloat32) {
 		return loud // samples that are no numbers
 	}
@@ -42,18 +42,19 @@ func (s *softFrames) choose(buf []float32, start int64, loud []float64) []float6
 	return s.power
 }
 
-// softEnergy is Σx² of every eighth sample, in four sums that do not wait for each other.
-func softEnergy(buf []float32) float64 {
+// roughPower is Σx² of every eighth sample, in four sums that do not wait for each
+// other: for questions about levels to some decibels.
+func roughPower(buf []float32) float64 {
 	var a, b, c, d float64
-	for ; len(buf) >= 4*softLook; buf = buf[4*softLook:] {
-		v := (*[4 * softLook]float32)(buf)
-		p, q, r, s := float64(v[0]), float64(v[softLook]), float64(v[2*softLook]), float64(v[3*softLook])
+	for ; len(buf) >= 4*roughLook; buf = buf[4*roughLook:] {
+		v := (*[4 * roughLook]float32)(buf)
+		p, q, r, s := float64(v[0]), float64(v[roughLook]), float64(v[2*roughLook]), float64(v[3*roughLook])
 		a += p * p
 		b += q * q
 		c += r * r
 		d += s * s
 	}
-	for i := 0; i < len(buf); i += softLook {
+	for i := 0; i < len(buf); i += roughLook {
 		a += float64(buf[i]) * float64(buf[i])
 	}
 	return (a + b) + (c + d)

@@ -69,6 +69,15 @@ func (t *tape) peak(from, to int64) uint32 {
 	return top
 }
 
+// largest is peak of the samples x, which begin at a frame; without a tape it
+// looks at them itself.
+func (t *tape) largest(x []float32, from int64) uint32 {
+	if t == nil {
+		return kernel.MaxAbs(x)
+	}
+	return t.peak(from, from+int64(len(x)))
+}
+
 // tapeView is a meter's look at a tape.
 type tapeView struct {
 	tape        *tape
@@ -112,10 +121,7 @@ func (w *tapeView) ended() tapeView {
 
 // peak is the magnitude of the largest sample of buf[lo:hi], as bits.
 func (w *tapeView) peak(lo, hi int) uint32 {
-	if w.tape == nil {
-		return kernel.MaxAbs(w.buf[lo:hi])
-	}
-	return w.tape.peak(w.start+int64(lo), w.start+int64(hi))
+	return w.tape.largest(w.buf[lo:hi], w.start+int64(lo))
 }
 
 // frames is how many frames have been put in: of an ended view.

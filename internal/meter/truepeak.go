@@ -102,16 +102,7 @@ const peakSpan = 16
 func (m *TruePeak) harmlessGroups(x []float32) int {
 	k := min(len(x)/peakGroup, peakSpan)
 	harmless := m.harmless(false)
-	if m.exhaustive || slices.Max(m.beforeTops[:]) > harmless {
-		return 0
-	}
-	var top uint32
-	if m.tape != nil {
-		top = m.tape.peak(m.frames, m.frames+int64(k*peakGroup))
-	} else {
-		top = kernel.MaxAbs(x[:k*peakGroup])
-	}
-	if top > harmless {
+	if m.exhaustive || slices.Max(m.beforeTops[:]) > harmless || m.tape.largest(x[:k*peakGroup], m.frames) > harmless {
 		return 0
 	}
 	m.frames += int64(k * peakGroup)
