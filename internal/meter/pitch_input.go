@@ -1,6 +1,10 @@
 package meter
 
-import "math"
+import (
+	"math"
+
+	"tidemark/internal/kernel"
+)
 
 // pitchInput brings a sound down by a whole number, ending it at a third of the
 // rate that remains.
@@ -47,35 +51,12 @@ func (m *pitchInput) push(x, out []float32) (rest []float32, made int) {
 		k := copy(m.buf[m.n:], x)
 		m.n += k
 		x = x[k:]
-		at := 0
-		for at+len(m.taps) <= m.n && made < len(out) {
-			out[made] = mirrored(m.buf[at:at+len(m.taps)], m.taps)
-			made++
-			at += m.factor
-		}
-		m.n = copy(m.buf, m.buf[at:m.n])
+		outs := min(max(m.n-len(m.taps)+m.factor, 0)/m.factor, len(out)-made)
+		kernel.Decimate(out[made:made+outs], m.buf[:m.n], m.taps, m.factor)
+		made += outs
+		m.n = copy(m.buf, m.buf[outs*m.factor:m.n])
 		if len(x) == 0 || made == len(out) {
 			return x, made
 		}
 	}
-}
-
-// mirrored is the inner product of x with taps that read the same backwards, an
-// odd number of them.
-func mirrored(x, taps []float32) float32 {
-	h := len(taps) / 2
-	x = x[:2*h+1]
-	lo, hi, t := x[:h], x[h+1:], taps[:h]
-	hi = hi[:len(lo)]
-	t = t[:len(lo)]
-	var a, b float32
-	i := 0
-	for ; i+1 < len(lo); i += 2 {
-		a += t[i] * (lo[i] + hi[len(hi)-1-i])
-		b += t[i+1] * (lo[i+1] + hi[len(hi)-2-i])
-	}
-	if i < len(lo) {
-		a += t[i] * (lo[i] + hi[len(hi)-1-i])
-	}
-	return a + b + taps[h]*x[h]
 }
